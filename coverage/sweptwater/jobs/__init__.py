@@ -1,0 +1,1 @@
+"""One module a command: a practice in, a report out."""

@@ -1,0 +1,1 @@
+"""Paper: one list of layers, and pages that need no network to show it."""

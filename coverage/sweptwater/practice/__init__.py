@@ -1,0 +1,1 @@
+"""The practice folder on disk: the only room that touches it."""

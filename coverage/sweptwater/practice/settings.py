@@ -1,0 +1,416 @@
+"""The settings of a practice: `practice.toml`, whose every line explains itself.
+
+The file speaks in the practice's units; here they become SI, once. A length may be
+given in yards, feet or metres, by the end of its name (`cast_yd`, `cast_m`).
+"""
+
+import json
+import re
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from math import radians, sin
+from typing import Any, Literal
+from zoneinfo import ZoneInfo, available_timezones
+
+from sweptwater.errors import PracticeError
+from sweptwater.units import ACRE_M2, FOOT_M, HECTARE_M2, SYSTEMS, YARD_M, System
+
+UNITS = {
+    "_yd": YARD_M,
+    "_ft": FOOT_M,
+    "_m": 1.0,
+    "_acres": ACRE_M2,
+    "_ha": HECTARE_M2,
+    "_min": 60.0,
+    "_s": 1.0,
+    "_m_s": 1.0,
+    "_deg": 1.0,
+}
+PAIR = re.compile(r"[A-Za-z0-9][A-Za-z0-9-]*")
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """How far a boat's rods reach: metres and degrees.
+
+    Parameters
+    ----------
+    shape
+        `fan` casts downwind from the length of the boat; `round` reaches `reach_m`
+        all round, for boats whose heading is unknown.
+    boat_m, cast_m, half_angle_deg
+        The fan's boat, cast and angle either side of downwind.
+    reach_m
+        The round spread's radius.
+    """
+
+    shape: Literal["fan", "round"] = "fan"
+    boat_m: float = 5 * YARD_M
+    cast_m: float = 22 * YARD_M
+    half_angle_deg: float = 40.0
+    reach_m: float = 22 * YARD_M
+
+    def scaled(self, factor: float) -> "Spread":
+        """Return the spread of a cast so many times as long."""
+        return Spread(
+            self.shape,
+            self.boat_m,
+            self.cast_m * factor,
+            self.half_angle_deg,
+            self.reach_m * factor,
+        )
+
+    @property
+    def width_m(self) -> float:
+        """The width of the strip that a straight drift sweeps."""
+        if self.shape == "round":
+            return 2 * self.reach_m
+        return self.boat_m + 2 * self.cast_m * sin(radians(self.half_angle_deg))
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """Where fishing ends and motoring begins.
+
+    Speeds are in metres a second, times in seconds, angles in degrees and distances
+    in metres. The defaults are common practice, no source, and were tried on
+    simulated days.
+    """
+
+    gap_s: float = 60.0
+    bridge_s: float = 600.0
+    slowest_cut_m_s: float = 0.7
+    fastest_cut_m_s: float = 2.5
+    usual_cut_m_s: float = 1.0
+    least_fishing_s: float = 45.0
+    least_motoring_s: float = 15.0
+    course_speed_m_s: float = 0.6
+    course_least_s: float = 20.0
+    course_off_deg: float = 70.0
+    course_around_s: float = 2700.0
+    course_steady: float = 0.6
+    doubt_off_deg: float = 45.0
+    hysteresis: float = 1.2
+    ashore_within_m: float = 20.0
+    ashore_least_s: float = 300.0
+    shore_m: float = 15.0
+    jetty_m: float = 25.0
+    outside_m: float = 15.0
+
+
+@dataclass(frozen=True, slots=True)
+class BankRules:
+    """How the shore is told in stretches, in metres."""
+
+    stretch_m: float = 440 * YARD_M
+    water_m: float = 100 * YARD_M
+    piece_m: float = 25 * YARD_M
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What a practice is called, who fishes it, and how its numbers are made."""
+
+    name: str
+    pairs: tuple[str, ...]
+    time_zone: str = "UTC"
+    units: System = "imperial"
+    spread: Spread = field(default_factory=Spread)
+    banks: BankRules = field(default_factory=BankRules)
+    rules: Rules = field(default_factory=Rules)
+    unfished_m2: float = ACRE_M2 / 4
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """The time zone that days and hours are told in."""
+        return ZoneInfo(self.time_zone)
+
+    def pair_named(self, name: str) -> str:
+        """Return the pair of that name, whatever its capitals.
+
+        Raises
+        ------
+        PracticeError
+            If there is none.
+        """
+        for pair in self.pairs:
+            if pair.casefold() == name.casefold():
+                return pair
+        raise PracticeError(
+            f"there is no pair {name!r}: the pairs are {', '.join(self.pairs)} "
+            "(practice.toml names them)"
+        )
+
+
+def parse_settings(text: str) -> Settings:
+    """Return the settings that the text of a `practice.toml` means.
+
+    Raises
+    ------
+    PracticeError
+        Naming the line or the setting that is wrong, and what it may be.
+    """
+    try:
+        table = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise PracticeError(
+            f"practice.toml cannot be read: {error}; mend that line"
+        ) from error
+    known = {"name", "pairs", "time_zone", "units", "spread", "banks", "drifts"}
+    _only_known(table, known | {"unfished"}, "practice.toml")
+    settings = Settings(
+        name=_text(table, "name"),
+        pairs=check_pairs(table.get("pairs", ())),
+        time_zone=check_zone(_text(table, "time_zone", "UTC")),
+        units=_choice(table, "units", SYSTEMS, "imperial"),
+        spread=_spread(_section(table, "spread")),
+        banks=BankRules(**_lengths(_section(table, "banks"), _BANKS, "banks")),
+        rules=Rules(**_lengths(_section(table, "drifts"), _DRIFTS, "drifts")),
+        **_lengths(
+            _section(table, "unfished"), {"at_least": "unfished_m2"}, "unfished"
+        ),
+    )
+    if not settings.rules.slowest_cut_m_s < settings.rules.fastest_cut_m_s:
+        raise PracticeError(
+            "[drifts] slowest_cut_m_s must be below fastest_cut_m_s in practice.toml"
+        )
+    return settings
+
+
+def check_pairs(pairs: Sequence[str]) -> tuple[str, ...]:
+    """Return the pairs' names if they can name folders and differ.
+
+    Raises
+    ------
+    PracticeError
+        If a name has other characters than letters, digits and hyphens, or is there
+        twice, capitals aside.
+    """
+    if isinstance(pairs, str) or not all(isinstance(pair, str) for pair in pairs):
+        raise PracticeError('pairs must be a list of names, like ["Heron", "Grebe"]')
+    for pair in pairs:
+        if not PAIR.fullmatch(pair) or pair.casefold() == "removed":
+            raise PracticeError(
+                f"a pair cannot be called {pair!r}: use letters, digits and hyphens"
+            )
+    if not pairs or len({pair.casefold() for pair in pairs}) < len(pairs):
+        raise PracticeError(
+            f"the pairs must be at least one and all different, not {', '.join(pairs)}"
+            if pairs
+            else "there are no pairs: name at least one"
+        )
+    return tuple(pairs)
+
+
+def check_zone(name: str) -> str:
+    """Return the name of a time zone if there is one.
+
+    Raises
+    ------
+    PracticeError
+        If there is none.
+    """
+    if name not in available_timezones():
+        raise PracticeError(
+            f"there is no time zone {name!r}: write one like Europe/London"
+        )
+    return name
+
+
+def settings_text(settings: Settings) -> str:
+    """Return the text of a `practice.toml` for a new practice."""
+    yards = settings.units == "imperial"
+    unit, acres = ("yd", "acres") if yards else ("m", "ha")
+    per, per_area = (YARD_M, ACRE_M2) if yards else (1.0, HECTARE_M2)
+
+    def length(length_m: float) -> str:
+        return f"{length_m / per:.4g}"
+
+    spread, banks, rules = settings.spread, settings.banks, settings.rules
+    return _TEMPLATE.format(
+        name=json.dumps(settings.name, ensure_ascii=False),
+        pairs=json.dumps(list(settings.pairs)),
+        zone=settings.time_zone,
+        units=settings.units,
+        unit=unit,
+        shape=spread.shape,
+        boat=length(spread.boat_m),
+        cast=length(spread.cast_m),
+        half=f"{spread.half_angle_deg:g}",
+        reach=length(spread.reach_m),
+        stretch=length(banks.stretch_m),
+        water=length(banks.water_m),
+        piece=length(banks.piece_m),
+        acres=acres,
+        at_least=f"{settings.unfished_m2 / per_area:.3g}",
+        r=rules,
+        bridge=f"{rules.bridge_s / 60:g}",
+        around=f"{rules.course_around_s / 60:g}",
+        still=f"{rules.ashore_least_s / 60:g}",
+        ashore_within=length(rules.ashore_within_m),
+        shore=length(rules.shore_m),
+        jetty=length(rules.jetty_m),
+        outside=length(rules.outside_m),
+    )
+
+
+_SPREAD = {
+    "boat": "boat_m",
+    "cast": "cast_m",
+    "reach": "reach_m",
+    "half_angle": "half_angle_deg",
+}
+_BANKS = {"stretch": "stretch_m", "water": "water_m", "piece": "piece_m"}
+_DRIFTS = {
+    "gap": "gap_s",
+    "bridge": "bridge_s",
+    "slowest_cut": "slowest_cut_m_s",
+    "fastest_cut": "fastest_cut_m_s",
+    "usual_cut": "usual_cut_m_s",
+    "least_fishing": "least_fishing_s",
+    "least_motoring": "least_motoring_s",
+    "course_speed": "course_speed_m_s",
+    "course_least": "course_least_s",
+    "course_off": "course_off_deg",
+    "course_around": "course_around_s",
+    "ashore_within": "ashore_within_m",
+    "ashore_least": "ashore_least_s",
+    "shore": "shore_m",
+    "jetty": "jetty_m",
+    "outside": "outside_m",
+}
+
+
+def _spread(table: Mapping[str, Any]) -> Spread:
+    shape = _choice(table, "shape", ("fan", "round"), "fan")
+    rest = {key: value for key, value in table.items() if key != "shape"}
+    spread = Spread(shape=shape, **_lengths(rest, _SPREAD, "spread"))
+    if not spread.half_angle_deg < 90:
+        raise PracticeError(
+            "[spread] half_angle_deg must be below 90 in practice.toml: rods that cast "
+            'further round have the shape "round"'
+        )
+    return spread
+
+
+def _lengths(
+    table: Mapping[str, Any], known: Mapping[str, str], section: str
+) -> dict[str, Any]:
+    """Return SI values by field, of settings whose names end in their unit."""
+    values = {}
+    for key, value in table.items():
+        ends = [end for end in UNITS if key.removesuffix(end) in known]
+        if not ends or not key.endswith(ends[0]):
+            _only_known(
+                {key: value},
+                {f"{name}{_like(known[name])}" for name in known},
+                f"[{section}] of practice.toml",
+            )
+        if (
+            isinstance(value, bool)
+            or not isinstance(value, int | float)
+            or not (0 < value < 1e6)
+        ):
+            raise PracticeError(
+                f"[{section}] {key} must be a number above 0 in practice.toml, "
+                f"not {value!r}"
+            )
+        values[known[key.removesuffix(ends[0])]] = float(value) * UNITS[ends[0]]
+    return values
+
+
+def _like(name: str) -> str:
+    """Return the ending that a setting has in the template."""
+    for end, shown in (
+        ("_m2", "_acres"),
+        ("_m_s", "_m_s"),
+        ("_deg", "_deg"),
+        ("_s", "_s"),
+        ("_m", "_yd"),
+    ):
+        if name.endswith(end):
+            return shown
+    return ""
+
+
+def _only_known(table: Mapping[str, Any], known: set[str], where: str) -> None:
+    for key in table:
+        if key not in known:
+            raise PracticeError(
+                f"{where} has a setting {key!r} that means nothing: the settings there "
+                f"are {', '.join(sorted(known))}"
+            )
+
+
+def _section(table: Mapping[str, Any], name: str) -> Mapping[str, Any]:
+    section = table.get(name, {})
+    if not isinstance(section, dict):
+        raise PracticeError(f"practice.toml must have {name} as a section, [{name}]")
+    return section
+
+
+def _text(table: Mapping[str, Any], key: str, default: str | None = None) -> str:
+    value = table.get(key, default)
+    if not isinstance(value, str) or not value.strip():
+        raise PracticeError(
+            f'practice.toml must have {key} as text, like {key} = "..."'
+        )
+    return value.strip()
+
+
+def _choice(
+    table: Mapping[str, Any], key: str, choices: Sequence[Any], default: Any
+) -> Any:
+    value = table.get(key, default)
+    if value not in choices:
+        raise PracticeError(
+            f"{key} must be {' or '.join(map(repr, choices))} in practice.toml, "
+            f"not {value!r}"
+        )
+    return value
+
+
+_TEMPLATE = """\
+# The settings of this practice. Change a number, save, run any command again: every
+# figure and map is made afresh from the tracks. A line that is deleted goes back to
+# its default. Lengths may end in _yd, _ft or _m.
+
+name = {name}
+pairs = {pairs}  # letters, digits and hyphens; two rods each
+time_zone = "{zone}"  # days and hours are told in it
+units = "{units}"  # on the screen and on paper: "imperial" or "metric"
+
+[spread]  # the water that two rods reach from the boat at one moment
+shape = "{shape}"  # "fan": they cast downwind; "round": all round the boat
+boat_{unit} = {boat}  # the boat's length; it lies across the wind
+cast_{unit} = {cast}  # how far a cast reaches
+half_angle_deg = {half}  # how far either side of downwind they cast
+reach_{unit} = {reach}  # only for "round": how far from the boat's path
+
+[banks]  # the shore, in numbered stretches
+stretch_{unit} = {stretch}  # about this long
+water_{unit} = {water}  # a bank's water goes from the stones to this far out
+piece_{unit} = {piece}  # shore is done in pieces: when half the water before one is
+
+[unfished]
+at_least_{acres} = {at_least}  # smaller pieces are counted, but not listed
+
+[drifts]  # how a track is parted into drifts; common practice, seldom changed
+gap_s = {r.gap_s:g}  # a longer silence parts the record
+bridge_min = {bridge}  # a silence within a drift is bridged up to this, if it went on
+slowest_cut_m_s = {r.slowest_cut_m_s:g}  # the speed that parts drifting from motoring
+fastest_cut_m_s = {r.fastest_cut_m_s:g}  # is looked for between these two
+usual_cut_m_s = {r.usual_cut_m_s:g}  # and is this on a day that shows none
+least_fishing_s = {r.least_fishing_s:g}  # fishing that is shorter is not fishing
+least_motoring_s = {r.least_motoring_s:g}  # motoring that is shorter is not motoring
+course_speed_m_s = {r.course_speed_m_s:g}  # faster than this, for
+course_least_s = {r.course_least_s:g}  # so long, and
+course_off_deg = {r.course_off_deg:g}  # so far off the drifts' course is motoring,
+course_around_min = {around}  # the course being that of the slow time so near
+ashore_within_{unit} = {ashore_within}  # staying within this
+ashore_least_min = {still}  # for so long, and
+shore_{unit} = {shore}  # so near the shore
+jetty_{unit} = {jetty}  # or a jetty, is ashore;
+outside_{unit} = {outside}  # so is being this far outside the water
+"""

@@ -1,0 +1,1 @@
+"""From drifts to swept water, and what is left."""

@@ -1,0 +1,1 @@
+"""From bytes of GPX to drifts."""

@@ -1,0 +1,111 @@
+"""Units at the edges: constants to convert with, and numbers as a captain reads them.
+
+Inside the project everything is SI; only settings, the command line and paper use
+what this module offers.
+
+References
+----------
+The yard is 0.9144 m exactly and the acre 4840 square yards (international yard and
+pound agreement, 1959); the knot is 1852 m an hour.
+"""
+
+from typing import Literal, TypeAlias
+
+YARD_M = 0.9144
+FOOT_M = 0.3048
+MILE_M = 1609.344
+ACRE_M2 = 4840 * YARD_M**2
+HECTARE_M2 = 10_000.0
+KNOT_M_S = 1852 / 3600
+MPH_M_S = MILE_M / 3600
+
+COMPASS_POINTS = (
+    *("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE"),
+    *("S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW"),
+)
+
+System: TypeAlias = Literal["imperial", "metric"]
+SYSTEMS: tuple[System, ...] = ("imperial", "metric")
+
+
+def length_text(length_m: float, system: System = "imperial") -> str:
+    """Return a length as people on the water say it.
+
+    Examples
+    --------
+    >>> length_text(695, "imperial"), length_text(695, "metric")
+    ('760 yd', '695 m')
+    >>> length_text(6437.4, "imperial"), length_text(6437.4, "metric")
+    ('4.0 miles', '6.4 km')
+    >>> length_text(0)
+    '0 yd'
+    """
+    unit_m, unit, far_m, far = (
+        (YARD_M, "yd", MILE_M, "miles")
+        if system == "imperial"
+        else (1.0, "m", 1000.0, "km")
+    )
+    if length_m >= 2 * far_m:
+        return f"{length_m / far_m:,.1f} {far}"
+    return f"{length_m / unit_m:,.0f} {unit}"
+
+
+def area_text(area_m2: float, system: System = "imperial") -> str:
+    """Return an area in acres or hectares, with as many places as help.
+
+    Examples
+    --------
+    >>> area_text(4_451_542), area_text(4_451_542, "metric")
+    ('1,100 acres', '445 ha')
+    >>> area_text(10_000), area_text(400)
+    ('2.5 acres', '0.10 acres')
+    """
+    unit_m2, unit = (ACRE_M2, "acres") if system == "imperial" else (HECTARE_M2, "ha")
+    area = area_m2 / unit_m2
+    places = 0 if area >= 99.95 else 1 if area >= 0.95 else 2
+    return f"{area:,.{places}f} {unit}"
+
+
+def duration_text(duration_s: float) -> str:
+    """Return a duration in hours and minutes.
+
+    Examples
+    --------
+    >>> duration_text(19_200), duration_text(2_280), duration_text(20)
+    ('5 h 20', '38 min', '0 min')
+    """
+    minutes = round(duration_s / 60)
+    return (
+        f"{minutes // 60} h {minutes % 60:02d}" if minutes >= 60 else f"{minutes} min"
+    )
+
+
+def share_text(share: float) -> str:
+    """Return a share as a percentage that never rounds something to nothing or to all.
+
+    Examples
+    --------
+    >>> share_text(0.314), share_text(0.0444), share_text(0.00003), share_text(0.9999)
+    ('31 %', '4.4 %', '<0.1 %', '>99.9 %')
+    >>> share_text(0), share_text(1)
+    ('0 %', '100 %')
+    """
+    percent = 100 * share
+    if percent <= 0 or percent >= 100:
+        return f"{percent:.0f} %"
+    if percent < 0.1:
+        return "<0.1 %"
+    if percent > 99.9:
+        return ">99.9 %"
+    return f"{percent:.{0 if 9.95 <= percent <= 99.5 else 1}f} %"
+
+
+def compass_point(bearing_deg: float) -> str:
+    """Return the nearest of the sixteen compass points.
+
+    Examples
+    --------
+    >>> compass_point(0), compass_point(226), compass_point(359), compass_point(-90)
+    ('N', 'SW', 'N', 'W')
+    """
+    return COMPASS_POINTS[round(bearing_deg / 22.5) % 16]

@@ -1,0 +1,1 @@
+"""The venue's water: its outline, sectors and banks."""
