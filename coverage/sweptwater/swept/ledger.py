@@ -1,0 +1,221 @@
+"""Shares of the water fished: by sector, by bank and by boat."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from sweptwater.arrays import Area, Bools, Floats
+from sweptwater.swept.boats import BoatDay
+from sweptwater.swept.layered import Stack, merge_stacks
+from sweptwater.water.banks import Bank
+from sweptwater.water.overlap import Overlay
+
+DONE = 0.5
+"""A piece of shore is done when this share of the water before it is swept."""
+
+VISITED = 0.01
+"""A bank was fished on a day that swept more than this share of its water."""
+
+
+@dataclass(frozen=True, slots=True)
+class SectorLine:
+    """How much of one sector has been fished; areas in m2, lengths in m."""
+
+    sector: str
+    pair: str
+    water_m2: float
+    fished_m2: float
+    fished_share: float
+    drifts_over: Mapping[str, float]
+    bank_m: float
+    bank_fished_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class BankLine:
+    """How much of one bank's water has been fished, and when last."""
+
+    bank: int
+    sector: str | None
+    length_m: float
+    done_m: float
+    water_m2: float
+    fished_m2: float
+    last_day: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class BoatLine:
+    """What one boat did on one day, and what that added to all before it."""
+
+    day: date
+    pair: str
+    start_s: float
+    end_s: float
+    fishing_s: float
+    motoring_s: float
+    ashore_s: float
+    unknown_s: float
+    doubtful_s: float
+    drifts: int
+    drift_m: float
+    swept_m2: float
+    new_m2: float
+
+
+@dataclass(frozen=True, slots=True)
+class BankPieces:
+    """Which sector each bank, and each piece of it, lies in."""
+
+    banks: Sequence[Bank]
+    bank_sector: tuple[str | None, ...]
+    piece_bank: np.ndarray
+    piece_m: Floats
+    piece_sector: tuple[str | None, ...]
+
+
+def assign_banks(banks: Sequence[Bank], sectors: Mapping[str, Area]) -> BankPieces:
+    """Return the sector that holds most of the water before each bank and piece."""
+    pieces = [piece for bank in banks for piece in bank.piece_water]
+    return BankPieces(
+        banks,
+        _sectors_of([bank.water for bank in banks], sectors),
+        np.repeat(np.arange(len(banks)), [len(bank.piece_water) for bank in banks]),
+        np.concatenate([bank.piece_m for bank in banks] or [np.zeros(0)]),
+        _sectors_of(pieces, sectors),
+    )
+
+
+def done_pieces(pieces: BankPieces, fished: Area) -> Bools:
+    """Tell which pieces of shore have at least half the water before them swept."""
+    waters = [piece for bank in pieces.banks for piece in bank.piece_water]
+    if not waters:
+        return np.zeros(0, dtype=bool)
+    return Overlay(fished).areas_m2(waters) >= DONE * shapely.area(waters)
+
+
+def sector_lines(
+    sectors: Mapping[str, Area],
+    pair_of: Mapping[str, str],
+    stack: Stack,
+    pieces: BankPieces,
+    done: Bools,
+) -> tuple[SectorLine, ...]:
+    """Return a line for each sector."""
+    shapes = list(sectors.values())
+    by_band = {
+        band: Overlay(shape).areas_m2(shapes) for band, shape in stack.bands.items()
+    }
+    lines = []
+    for index, (name, shape) in enumerate(sectors.items()):
+        mine = np.array([sector == name for sector in pieces.piece_sector], dtype=bool)
+        over = {band: float(areas[index]) for band, areas in by_band.items()}
+        fished_m2 = sum(over.values())
+        lines.append(
+            SectorLine(
+                sector=name,
+                pair=pair_of.get(name, ""),
+                water_m2=shape.area,
+                fished_m2=fished_m2,
+                fished_share=fished_m2 / shape.area,
+                drifts_over=over,
+                bank_m=float(pieces.piece_m[mine].sum()),
+                bank_fished_m=float(pieces.piece_m[mine & done].sum()),
+            )
+        )
+    return tuple(lines)
+
+
+def bank_lines(
+    pieces: BankPieces, done: Bools, fished: Area, days: Mapping[date, Area]
+) -> tuple[BankLine, ...]:
+    """Return a line for each bank.
+
+    Parameters
+    ----------
+    pieces, done
+        The banks, and which of their pieces are done.
+    fished
+        All swept water.
+    days
+        The swept water of each day.
+    """
+    waters = [bank.water for bank in pieces.banks]
+    if not waters:
+        return ()
+    water_m2 = shapely.area(waters)
+    fished_m2 = Overlay(fished).areas_m2(waters)
+    last: list[date | None] = [None] * len(waters)
+    for day in sorted(days):
+        swept_m2 = Overlay(days[day]).areas_m2(waters)
+        for index in np.flatnonzero(swept_m2 > VISITED * water_m2):
+            last[index] = day
+    done_m = np.bincount(
+        pieces.piece_bank, weights=pieces.piece_m * done, minlength=len(waters)
+    )
+    return tuple(
+        BankLine(
+            bank=bank.number,
+            sector=pieces.bank_sector[index],
+            length_m=bank.length_m,
+            done_m=float(done_m[index]),
+            water_m2=float(water_m2[index]),
+            fished_m2=float(fished_m2[index]),
+            last_day=last[index],
+        )
+        for index, bank in enumerate(pieces.banks)
+    )
+
+
+def boat_lines(boats: Sequence[BoatDay]) -> tuple[BoatLine, ...]:
+    """Return a line for each boat-day, in the order of time.
+
+    Water is new to the first boat-day that swept it.
+    """
+    ordered = sorted(boats, key=lambda boat: (boat.day, boat.afloat.start_s))
+    before: Area = Polygon()
+    lines = []
+    for boat in ordered:
+        swept = boat.stack.once
+        after = merge_stacks([_once(before), _once(swept)]).once
+        lines.append(boat_line(boat, new_m2=max(0.0, after.area - before.area)))
+        before = after
+    return tuple(lines)
+
+
+def boat_line(boat: BoatDay, *, new_m2: float) -> BoatLine:
+    """Return the line of one boat-day."""
+    afloat = boat.afloat
+    return BoatLine(
+        day=boat.day,
+        pair=boat.pair,
+        start_s=afloat.start_s,
+        end_s=afloat.end_s,
+        fishing_s=afloat.fishing_s,
+        motoring_s=afloat.motoring_s,
+        ashore_s=afloat.ashore_s,
+        unknown_s=afloat.unknown_s,
+        doubtful_s=afloat.doubtful_s,
+        drifts=len(afloat.drifts),
+        drift_m=sum(drift.length_m for drift in afloat.drifts),
+        swept_m2=boat.stack.once.area,
+        new_m2=new_m2,
+    )
+
+
+def _once(shape: Area) -> Stack:
+    return Stack(shape, Polygon(), Polygon())
+
+
+def _sectors_of(
+    shapes: Sequence[Area], sectors: Mapping[str, Area]
+) -> tuple[str | None, ...]:
+    if not sectors or not shapes:
+        return (None,) * len(shapes)
+    shared = np.stack([Overlay(sector).areas_m2(shapes) for sector in sectors.values()])
+    names = list(sectors)
+    return tuple(names[index] for index in shared.argmax(axis=0))

@@ -1,0 +1,73 @@
+"""The water that nobody has visited, as pieces one could send a boat to."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import Point
+
+from sweptwater.arrays import Area
+from sweptwater.water.shapes import polygonal
+
+NARROWEST_M = 10.0
+"""Water narrower than this between drifts is no place to send a boat to."""
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One piece of unfished water, in metres.
+
+    Parameters
+    ----------
+    number
+        Counting from 1, the largest first.
+    shape
+        The piece.
+    middle
+        The place furthest from swept water and from its edge.
+    diameter_m
+        The width there: of the largest circle that fits.
+    """
+
+    number: int
+    shape: Area
+    middle: Point
+    diameter_m: float
+
+    @property
+    def area_m2(self) -> float:
+        """Its area."""
+        return float(self.shape.area)
+
+
+def unfished_water(fishable: Area, swept: Area) -> Area:
+    """Return the fishable water that no drift has swept."""
+    return polygonal(fishable.difference(swept))
+
+
+def unfished_pieces(unfished: Area, *, at_least_m2: float) -> tuple[Piece, ...]:
+    """Return the pieces of unfished water, the largest first.
+
+    Strips too narrow to be a place are left out, and part what they join.
+    """
+    core = unfished.buffer(-NARROWEST_M / 2, quad_segs=4)
+    opened = core.buffer(NARROWEST_M / 2, quad_segs=4).intersection(unfished)
+    parts = shapely.get_parts(polygonal(opened))
+    areas = shapely.area(parts)
+    kept = parts[areas >= at_least_m2][np.argsort(-areas[areas >= at_least_m2])]
+    return tuple(_piece(number, part) for number, part in enumerate(kept, 1))
+
+
+def sector_of(point: Point, sectors: Mapping[str, Area]) -> str | None:
+    """Return the sector that a place lies in, or the nearest."""
+    if not sectors:
+        return None
+    names = list(sectors)
+    away = shapely.distance([sectors[name] for name in names], point)
+    return names[int(np.argmin(away))]
+
+
+def _piece(number: int, shape: Area) -> Piece:
+    radius = shapely.maximum_inscribed_circle(shape, tolerance=1.0)
+    return Piece(number, shape, Point(radius.coords[0]), 2 * float(radius.length))

@@ -1,0 +1,225 @@
+"""From a day's path to its drifts, and to the hours spent at each thing."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from sweptwater.arrays import Area, Bools, Floats, Ints
+from sweptwater.practice.settings import Rules
+from sweptwater.tracks.record import Record
+from sweptwater.tracks.smooth import Path, smooth_path
+from sweptwater.tracks.states import Reading, State, read_states, runs
+
+
+@dataclass(frozen=True, slots=True)
+class Drift:
+    """One unbroken stretch of fishing.
+
+    Parameters
+    ----------
+    time_s
+        Seconds since 1970 UTC of the places along it, increasing.
+    easting, northing
+        The places, in metres.
+    doubtful_s, anchored_s
+        The parts of it that may have been slow motoring, and that lay still.
+    """
+
+    time_s: Floats
+    easting: Floats
+    northing: Floats
+    doubtful_s: float = 0.0
+    anchored_s: float = 0.0
+
+    @property
+    def start_s(self) -> float:
+        """When fishing began, in seconds since 1970 UTC."""
+        return float(self.time_s[0])
+
+    @property
+    def end_s(self) -> float:
+        """When fishing ended, in seconds since 1970 UTC."""
+        return float(self.time_s[-1])
+
+    @property
+    def length_m(self) -> float:
+        """The distance drifted, in metres."""
+        return float(np.hypot(np.diff(self.easting), np.diff(self.northing)).sum())
+
+    @property
+    def course_deg(self) -> float:
+        """The course from the first place to the last, clockwise from north."""
+        east = self.easting[-1] - self.easting[0]
+        north = self.northing[-1] - self.northing[0]
+        return float(np.degrees(np.arctan2(east, north)) % 360)
+
+
+@dataclass(frozen=True, slots=True)
+class DayAfloat:
+    """What the record of one boat on one day says it did.
+
+    The seconds of fishing, motoring, ashore and unknown add up to the time from the
+    first fix to the last; doubtful and anchored time are parts of the fishing.
+    """
+
+    drifts: tuple[Drift, ...]
+    motoring: tuple[Floats, ...]
+    """The ways between, each (n, 2) in metres."""
+    start_s: float
+    end_s: float
+    fishing_s: float
+    motoring_s: float
+    ashore_s: float
+    unknown_s: float
+    doubtful_s: float
+    anchored_s: float
+    scale_m: float
+    cut_m_s: float
+
+
+def day_afloat(record: Record, water: Area, jetties: Area, rules: Rules) -> DayAfloat:
+    """Smooth one boat's record and part it into drifts.
+
+    Parameters
+    ----------
+    record
+        The boat's fixes, cleaned, in metres.
+    water
+        The venue's water, in metres.
+    jetties
+        Where boats tie up, grown by the jetty distance, in metres; may be empty.
+    """
+    path = smooth_path(
+        record.time_s, record.easting, record.northing, record.stretches(rules.gap_s)
+    )
+    return split_day(path, read_states(path, water, jetties, rules), rules)
+
+
+def split_day(path: Path, reading: Reading, rules: Rules) -> DayAfloat:
+    """Return the drifts and hours of a path whose states are known."""
+    if not len(path.time_s):
+        return DayAfloat((), (), 0, 0, 0, 0, 0, 0, 0, 0, path.scale_m, reading.cut_m_s)
+    starts, ends = runs(reading.state, path.stretch)
+    kind = reading.state[starts]
+    first_s, last_s = _run_times(path, starts, ends)
+    bridged = _bridged(path, starts, ends, kind, rules)
+    drifts = tuple(
+        _drift(path, reading, starts[group], ends[group])
+        for group in _groups(kind == State.FISHING, bridged)
+    )
+    spent = [float((last_s - first_s)[kind == state].sum()) for state in State]
+    fishing_s = sum(drift.end_s - drift.start_s for drift in drifts)
+    total_s = float(path.time_s[-1] - path.time_s[0])
+    ways = tuple(
+        np.column_stack([path.easting[a:b], path.northing[a:b]])
+        for a, b, k in zip(starts, ends, kind, strict=True)
+        if k == State.MOTORING and b - a > 1
+    )
+    return DayAfloat(
+        drifts=drifts,
+        motoring=ways,
+        start_s=float(path.time_s[0]),
+        end_s=float(path.time_s[-1]),
+        fishing_s=fishing_s,
+        motoring_s=spent[State.MOTORING],
+        ashore_s=spent[State.ASHORE],
+        unknown_s=max(
+            0.0, total_s - fishing_s - spent[State.MOTORING] - spent[State.ASHORE]
+        ),
+        doubtful_s=sum(drift.doubtful_s for drift in drifts),
+        anchored_s=sum(drift.anchored_s for drift in drifts),
+        scale_m=path.scale_m,
+        cut_m_s=reading.cut_m_s,
+    )
+
+
+def _run_times(path: Path, starts: Ints, ends: Ints) -> tuple[Floats, Floats]:
+    """Return when runs begin and end: half-way to a neighbour in the same stretch."""
+    first_s, last_s = path.time_s[starts], path.time_s[ends - 1]
+    meets = path.stretch[starts[1:]] == path.stretch[ends[:-1] - 1]
+    middle = (last_s[:-1] + first_s[1:]) / 2
+    first_s, last_s = first_s.copy(), last_s.copy()
+    first_s[1:][meets] = middle[meets]
+    last_s[:-1][meets] = middle[meets]
+    return first_s, last_s
+
+
+def _bridged(path: Path, starts: Ints, ends: Ints, kind: Ints, rules: Rules) -> Bools:
+    """Mark each run of fishing that goes on from the one before across a silence."""
+    bridged = np.zeros(len(starts), dtype=bool)
+    for i in range(1, len(starts)):
+        if kind[i] == kind[i - 1] == State.FISHING:
+            before, after = slice(starts[i - 1], ends[i - 1]), slice(starts[i], ends[i])
+            bridged[i] = _goes_on(path, before, after, rules)
+    return bridged
+
+
+def _goes_on(path: Path, before: slice, after: slice, rules: Rules) -> bool:
+    """Tell whether a boat that drifted on would be where the record resumes."""
+    last, first = before.stop - 1, after.start
+    silent_s = path.time_s[first] - path.time_s[last]
+    if silent_s > rules.bridge_s:
+        return False
+    across = (
+        complex(
+            path.easting[first] - path.easting[last],
+            path.northing[first] - path.northing[last],
+        )
+        / silent_s
+    )
+    return all(
+        _agrees(across, _drifting(path, side, at))
+        for side, at in ((before, last), (after, first))
+    )
+
+
+def _drifting(path: Path, run: slice, at: int, within_s: float = 120.0) -> complex:
+    """Return the mean velocity, east + i north, of a run near one of its fixes."""
+    index = np.arange(run.start, run.stop)
+    near = index[np.abs(path.time_s[index] - path.time_s[at]) <= within_s]
+    span = path.time_s[near[-1]] - path.time_s[near[0]]
+    if span <= 0:
+        return complex(path.east_m_s[at], path.north_m_s[at])
+    return complex(
+        (path.easting[near[-1]] - path.easting[near[0]]) / span,
+        (path.northing[near[-1]] - path.northing[near[0]]) / span,
+    )
+
+
+def _agrees(one: complex, other: complex) -> bool:
+    """Tell whether two velocities could be one drift's: by vector, half of it aside."""
+    return abs(one - other) <= max(0.12, 0.5 * min(abs(one), abs(other)))
+
+
+def _groups(fishing: Bools, bridged: Bools) -> list[Ints]:
+    """Return the runs that make up each drift."""
+    members = np.flatnonzero(fishing)
+    breaks = np.flatnonzero(~bridged[members])
+    return [group for group in np.split(members, breaks) if len(group)]
+
+
+def _drift(path: Path, reading: Reading, starts: Ints, ends: Ints) -> Drift:
+    index = np.concatenate([np.arange(a, b) for a, b in zip(starts, ends, strict=True)])
+    spans = _half_way(path, int(starts[0]), int(ends[-1]))
+    places = np.column_stack([path.time_s, path.easting, path.northing])[index]
+    places = np.vstack([*spans[0], places, *spans[1]])
+    weight = np.gradient(path.time_s[index]) if len(index) > 1 else np.zeros(1)
+    return Drift(
+        time_s=places[:, 0].copy(),
+        easting=places[:, 1].copy(),
+        northing=places[:, 2].copy(),
+        doubtful_s=float(weight[reading.doubtful[index]].sum()),
+        anchored_s=float(weight[reading.anchored[index]].sum()),
+    )
+
+
+def _half_way(path: Path, start: int, end: int) -> tuple[list[Floats], list[Floats]]:
+    """Return the places half-way to the fixes beside a run, where it has neighbours."""
+
+    def between(i: int, j: int) -> list[Floats]:
+        if not 0 <= i < j < len(path.time_s) or path.stretch[i] != path.stretch[j]:
+            return []
+        both = np.column_stack([path.time_s, path.easting, path.northing])[[i, j]]
+        return [both.mean(axis=0)]
+
+    return between(start - 1, start), between(end - 1, end)

@@ -1,0 +1,131 @@
+"""From the fixes of a day to a record that can be smoothed."""
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from sweptwater.arrays import Bools, Floats, Ints
+
+CLOSEST_S = 0.5
+"""Fixes closer than this are one fix: closer ones wreck the smoothing."""
+
+FASTEST_M_S = 12.0
+JUMP_M = 20.0
+"""A fix further off than the fastest boat gets, and this much, is an outlier."""
+
+PATIENCE_S = 90.0
+"""Outliers that go on for this long are where the boat really is."""
+
+TOO_CLOSE = "less than half a second after another"
+UNREACHABLE = "further off than a boat can get"
+UNTIMED = "without a time"
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """Fixes in the order of time, in metres of the venue's frame.
+
+    Parameters
+    ----------
+    time_s
+        Seconds since 1970 UTC, strictly increasing by at least `CLOSEST_S`.
+    easting, northing
+        Metres, the same shape.
+    dropped
+        How many fixes were left out, by reason.
+    """
+
+    time_s: Floats
+    easting: Floats
+    northing: Floats
+    dropped: Mapping[str, int]
+
+    def stretches(self, gap_s: float) -> Ints:
+        """Return for each fix the number of its stretch, parted by longer gaps."""
+        return np.cumsum(np.diff(self.time_s, prepend=self.time_s[:1]) > gap_s)
+
+
+def clean_record(time_s: Floats, easting: Floats, northing: Floats) -> Record:
+    """Put fixes in order and leave out those that cannot be true.
+
+    Parameters
+    ----------
+    time_s
+        Seconds since 1970 UTC in any order; NaN where unknown.
+    easting, northing
+        Metres; infinite where the frame has no such place.
+    """
+    dropped: Counter[str] = Counter()
+    usable = np.isfinite(time_s) & np.isfinite(easting) & np.isfinite(northing)
+    dropped[UNTIMED] = int((~usable).sum())
+    order = np.flatnonzero(usable)
+    order = order[np.argsort(time_s[order], kind="stable")]
+    apart = _apart(time_s[order])
+    dropped[TOO_CLOSE] = int((~apart).sum())
+    order = order[apart]
+    reached = _reached(time_s[order], easting[order], northing[order])
+    dropped[UNREACHABLE] = int((~reached).sum())
+    order = order[reached]
+    return Record(time_s[order], easting[order], northing[order], +dropped)
+
+
+def fill_gaps(first: Record, second: Record, gap_s: float) -> Record:
+    """Return the first record with its gaps, and what lies outside it, from the second.
+
+    Two receivers in one boat disagree by metres all the time: taking turns fix by
+    fix would make a saw of the path, so the second only speaks where the first is
+    silent for longer than `gap_s`.
+    """
+    if not len(first.time_s) or not len(second.time_s):
+        return first if len(first.time_s) else second
+    after = np.searchsorted(first.time_s, second.time_s)
+    edges = np.concatenate([[-np.inf], first.time_s, [np.inf]])
+    silent = edges[after + 1] - edges[after] > gap_s
+    merged = clean_record(
+        np.concatenate([first.time_s, second.time_s[silent]]),
+        np.concatenate([first.easting, second.easting[silent]]),
+        np.concatenate([first.northing, second.northing[silent]]),
+    )
+    return Record(
+        merged.time_s,
+        merged.easting,
+        merged.northing,
+        Counter(first.dropped) + Counter(second.dropped) + Counter(merged.dropped),
+    )
+
+
+def _apart(time_s: Floats) -> Bools:
+    """Mark the fixes that come at least `CLOSEST_S` after the last one marked."""
+    keep = np.diff(time_s, prepend=-np.inf) >= CLOSEST_S
+    if keep.all():
+        return keep
+    last = -np.inf
+    for i, now in enumerate(time_s.tolist()):
+        keep[i] = now - last >= CLOSEST_S
+        if keep[i]:
+            last = now
+    return keep
+
+
+def _reached(time_s: Floats, easting: Floats, northing: Floats) -> Bools:
+    """Mark the fixes that the boat can have reached from the last one marked."""
+    keep = np.ones(len(time_s), dtype=bool)
+    far = np.hypot(np.diff(easting), np.diff(northing)) - JUMP_M
+    leaps = 1 + np.flatnonzero(far > FASTEST_M_S * np.diff(time_s))
+    done = 0
+    for leap in leaps.tolist():
+        if leap <= done:
+            continue
+        last = leap - 1
+        end = int(np.searchsorted(time_s, time_s[last] + PATIENCE_S, side="right"))
+        later = slice(leap, end)
+        back = (
+            np.hypot(easting[later] - easting[last], northing[later] - northing[last])
+            <= FASTEST_M_S * (time_s[later] - time_s[last]) + JUMP_M
+        )
+        if back.any():
+            done = leap + int(back.argmax())
+            keep[leap:done] = False
+    return keep

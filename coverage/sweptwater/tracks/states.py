@@ -1,0 +1,253 @@
+"""What the boat was doing at each fix: fishing, motoring or ashore."""
+
+from dataclasses import dataclass
+from enum import IntEnum
+
+import numpy as np
+import shapely
+from scipy.ndimage import gaussian_filter1d, maximum_filter1d, minimum_filter1d
+
+from sweptwater.arrays import Area, Bools, Floats, Ints
+from sweptwater.practice.settings import Rules
+from sweptwater.tracks.smooth import Path
+
+
+class State(IntEnum):
+    """What a boat is doing."""
+
+    FISHING = 0
+    MOTORING = 1
+    ASHORE = 2
+
+
+LOG_STEP, LOG_BLUR = 0.02, 0.08
+"""Width of a bin, and of the smoothing, of log speeds."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """The state at each fix, and where it rests on little.
+
+    `doubtful` marks fishing that may have been slow motoring, `anchored` fishing
+    from a boat that lay still away from the shore.
+    """
+
+    state: Ints
+    doubtful: Bools
+    anchored: Bools
+    cut_m_s: float
+
+
+def read_states(path: Path, water: Area, jetties: Area, rules: Rules) -> Reading:
+    """Tell fishing from motoring and from being ashore.
+
+    Parameters
+    ----------
+    path
+        A smoothed boat-day, in metres.
+    water
+        The venue's water, in metres.
+    jetties
+        The places where boats tie up, grown by the jetty distance; may be empty.
+    """
+    still = _still(path, rules)
+    ashore = _ashore(path, still, water, jetties, rules)
+    speed = path.speed_m_s
+    weight = np.where(ashore, 0.0, _weights(path))
+    cut = emptiest_cut(speed, weight, rules)
+    motoring = _hysteresis(speed, cut, path.stretch, rules)
+    state = np.where(ashore, State.ASHORE, np.where(motoring, State.MOTORING, 0))
+    state = _least_durations(state, path, rules)
+    off, steady = _off_course(path, state, weight, rules)
+    upwind = _upwind(speed, off, state, path, rules)
+    state = np.where(upwind, State.MOTORING, state)
+    state = _least_durations(state, path, rules)
+    fast = (state == State.FISHING) & (speed > rules.course_speed_m_s)
+    astray = fast & ((off > rules.doubt_off_deg) | ~steady)
+    doubtful = _long_enough(astray, path, rules.course_least_s)
+    anchored = still & (state == State.FISHING)
+    return Reading(state, doubtful, anchored, cut)
+
+
+def emptiest_cut(speed_m_s: Floats, weight_s: Floats, rules: Rules) -> float:
+    """Return the speed between drifting and motoring that the boat spent least time at.
+
+    A boat that hardly went faster than boats drift was not motoring: the usual cut
+    then stands. Else a cut must leave some time above it, for one that is faster than
+    the boat ever went would call everything fishing.
+
+    Examples
+    --------
+    >>> speeds = np.array([0.3] * 300 + [1.8] * 90)
+    >>> 0.7 <= emptiest_cut(speeds, np.ones(390), Rules()) < 1.4
+    True
+    >>> emptiest_cut(np.array([0.3] * 300), np.ones(300), Rules())
+    1.0
+    """
+    seen = np.log(np.clip(speed_m_s, 0.051, 11.9))
+    edges = np.arange(np.log(0.05), np.log(12.0), LOG_STEP)
+    time_at, _ = np.histogram(seen, edges, weights=weight_s)
+    at = np.exp((edges[:-1] + edges[1:]) / 2)
+    enough = max(60.0, 0.02 * float(time_at.sum()))
+    if time_at[at > rules.usual_cut_m_s].sum() < enough:
+        return rules.usual_cut_m_s
+    above = time_at[::-1].cumsum()[::-1]
+    density = gaussian_filter1d(time_at.astype(float), LOG_BLUR / LOG_STEP)
+    possible = (at >= rules.slowest_cut_m_s) & (at <= rules.fastest_cut_m_s)
+    density[~(possible & (above >= enough))] = np.inf
+    return float(at[density.argmin()])
+
+
+def runs(values: np.ndarray, stretch: Ints) -> tuple[Ints, Ints]:
+    """Return first indices and past-the-end indices of runs of equal value.
+
+    Runs also end where a stretch of record ends.
+
+    Examples
+    --------
+    >>> starts, ends = runs(np.array([1, 1, 0, 0]), np.array([0, 0, 0, 1]))
+    >>> starts.tolist(), ends.tolist()
+    ([0, 2, 3], [2, 3, 4])
+    """
+    change = (np.diff(values) != 0) | (np.diff(stretch) != 0)
+    starts = np.concatenate([[0], 1 + np.flatnonzero(change)])[: len(values)]
+    return starts, np.append(starts[1:], len(values))
+
+
+def _weights(path: Path) -> Floats:
+    half = np.where(np.diff(path.stretch) == 0, np.diff(path.time_s), 0.0) / 2
+    return np.append(half, 0.0) + np.insert(half, 0, 0.0)
+
+
+def _lasted(path: Path, starts: Ints, ends: Ints) -> Floats:
+    """Return how long each run lasted, half a step to its neighbours included."""
+    total = np.concatenate([[0.0], np.cumsum(_weights(path))])
+    return total[ends] - total[starts]
+
+
+def _hysteresis(speed: Floats, cut: float, stretch: Ints, rules: Rules) -> Bools:
+    """Mark motoring; a run that barely crosses the cut is none of its own."""
+    fast = speed > cut
+    if not len(fast):
+        return fast
+    starts, ends = runs(fast, stretch)
+    peak = np.maximum.reduceat(speed, starts)
+    low = np.minimum.reduceat(speed, starts)
+    weak = np.where(
+        fast[starts], peak < cut * rules.hysteresis, low > cut / rules.hysteresis
+    )
+    return fast ^ np.repeat(weak, ends - starts)
+
+
+def _least_durations(state: Ints, path: Path, rules: Rules) -> Ints:
+    """Give motoring, then fishing, that lasts too short to be any to its neighbours."""
+    for kind, other, least_s in (
+        (State.MOTORING, State.FISHING, rules.least_motoring_s),
+        (State.FISHING, State.MOTORING, rules.least_fishing_s),
+    ):
+        if not len(state):
+            break
+        starts, ends = runs(state, path.stretch)
+        short = (state[starts] == kind) & (_lasted(path, starts, ends) < least_s)
+        state = np.where(np.repeat(short, ends - starts), other, state)
+    return state
+
+
+def _long_enough(marked: Bools, path: Path, least_s: float) -> Bools:
+    if not len(marked):
+        return marked
+    starts, ends = runs(marked, path.stretch)
+    return marked & np.repeat(_lasted(path, starts, ends) >= least_s, ends - starts)
+
+
+def _off_course(
+    path: Path, state: Ints, weight: Floats, rules: Rules
+) -> tuple[Floats, Bools]:
+    """Return how far each fix heads off the slow time around it, and if that has one.
+
+    Directional statistics: the mean direction and the mean resultant length of unit
+    course vectors, weighted by time (Mardia and Jupp, Directional Statistics).
+    """
+    speed = np.maximum(path.speed_m_s, 1e-6)
+    east, north = path.east_m_s / speed, path.north_m_s / speed
+    slow = np.where(state == State.FISHING, weight, 0.0)
+    first = np.searchsorted(path.time_s, path.time_s - rules.course_around_s)
+    last = np.searchsorted(path.time_s, path.time_s + rules.course_around_s, "right")
+
+    def around(values: Floats) -> Floats:
+        total = np.concatenate([[0.0], np.cumsum(values)])
+        return total[last] - total[first]
+
+    mean_east, mean_north, time = (
+        around(slow * east),
+        around(slow * north),
+        around(slow),
+    )
+    resultant = np.hypot(mean_east, mean_north)
+    cosine = (east * mean_east + north * mean_north) / np.maximum(resultant, 1e-9)
+    off = np.degrees(np.arccos(np.clip(cosine, -1.0, 1.0)))
+    return off, resultant > rules.course_steady * np.maximum(time, 1e-9)
+
+
+def _upwind(speed: Floats, off: Floats, state: Ints, path: Path, rules: Rules) -> Bools:
+    """Mark slow time that heads off the drift's course too fast to be drifting."""
+    _, steady = _off_course(path, state, _weights(path), rules)
+    astray = (state == State.FISHING) & steady & (off > rules.course_off_deg)
+    sure = _long_enough(
+        astray & (speed > rules.course_speed_m_s), path, rules.course_least_s
+    )
+    if not sure.any():
+        return sure
+    starts, ends = runs(astray, path.stretch)
+    return astray & np.repeat(np.logical_or.reduceat(sure, starts), ends - starts)
+
+
+def _still(path: Path, rules: Rules) -> Bools:
+    """Mark fixes in a time of at least `ashore_least_s` spent on one spot."""
+    still = np.zeros(len(path.time_s), dtype=bool)
+    every_s = 10.0
+    wide = int(rules.ashore_least_s / every_s) + 1
+    starts, ends = runs(path.stretch, path.stretch)
+    for start, end in zip(starts.tolist(), ends.tolist(), strict=True):
+        time_s = path.time_s[start:end]
+        grid = np.arange(time_s[0], time_s[-1] + 1e-6, every_s)
+        if len(grid) < wide:
+            continue
+        spread = np.zeros(len(grid))
+        for axis in (path.easting[start:end], path.northing[start:end]):
+            at = np.interp(grid, time_s, axis)
+            extent = maximum_filter1d(at, wide) - minimum_filter1d(at, wide)
+            spread = np.maximum(spread, extent)
+        centred = spread <= rules.ashore_within_m
+        centred[: wide // 2] = centred[len(grid) - wide // 2 :] = False
+        on_spot = maximum_filter1d(centred.astype(np.int8), wide)
+        nearest = np.clip(np.rint((time_s - grid[0]) / every_s), 0, len(grid) - 1)
+        still[start:end] = on_spot[nearest.astype(int)] > 0
+    return still
+
+
+def _ashore(
+    path: Path, still: Bools, water: Area, jetties: Area, rules: Rules
+) -> Bools:
+    """Mark still time near the shore or a jetty, and time off the water."""
+    grown = water.buffer(rules.outside_m, quad_segs=4)
+    shapely.prepare(grown)
+    outside = _long_enough(
+        ~shapely.contains_xy(grown, path.easting, path.northing), path, 60.0
+    )
+    landing = shapely.union(water.boundary.buffer(rules.shore_m, quad_segs=4), jetties)
+    shapely.prepare(landing)
+    landed = still.copy()
+    landed[still] = shapely.contains_xy(
+        landing, path.easting[still], path.northing[still]
+    )
+    return _whole_stays(landed, still, path) | outside
+
+
+def _whole_stays(landed: Bools, still: Bools, path: Path) -> Bools:
+    """Give a whole stay to the shore if most of it was spent there."""
+    if not still.any():
+        return landed
+    starts, ends = runs(still, path.stretch)
+    share = np.add.reduceat(landed.astype(float), starts) / (ends - starts)
+    return still & np.repeat(share > 0.5, ends - starts)
