@@ -1,0 +1,35 @@
+"""`check`: all that is wrong with a practice folder."""
+
+from pathlib import Path
+
+import click
+
+from sweptwater_cli.options import json_option
+from sweptwater_cli.show import show_json, watch
+
+
+@click.command()
+@json_option
+@click.pass_context
+def check(ctx: click.Context, as_json: bool) -> None:
+    """Read the whole folder and report all that is wrong with it.
+
+    The exit code is 1 if something is.
+
+    \b
+    Example:
+      sweptwater -C ashlode check
+    """
+    from sweptwater.jobs.check import check as job
+
+    folder: Path = ctx.obj
+    report = job(folder, watch=watch)
+    if as_json:
+        show_json(report)
+    elif not report.faults:
+        click.echo(f"{report.practice}: {report.tracks} tracks, nothing wrong.")
+    else:
+        for fault in report.faults:
+            click.echo(f"{fault.file}: {fault.what}; {fault.do}.")
+    if report.faults:
+        ctx.exit(1)

@@ -1,0 +1,116 @@
+"""`coverage`: how much of each sector has been fished, and the map of it."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from sweptwater_cli.options import json_option
+from sweptwater_cli.show import place, show_json, table, tell, watch
+
+if TYPE_CHECKING:
+    from sweptwater.jobs.coverage import Covered
+    from sweptwater.units import System
+
+
+@click.command()
+@click.option("--day", metavar="DAY", help="Only this day, like 2027-06-09.")
+@click.option("--pair", help="Only this pair.")
+@json_option
+@click.pass_obj
+def coverage(folder: Path, day: str | None, pair: str | None, as_json: bool) -> None:
+    """Tell how much of each sector has been fished, and draw the map.
+
+    \b
+    Examples:
+      sweptwater coverage
+      sweptwater coverage --day 2027-06-09 --pair Heron
+    """
+    from sweptwater.jobs.coverage import coverage as job
+    from sweptwater.jobs.opened import open_folder
+
+    report, page = job(folder, day=day, pair=pair, watch=watch)
+    for fault in report.faults:
+        tell(f"Left out: {fault}.")
+    if as_json:
+        show_json(report)
+    else:
+        _show(report, open_folder(folder).settings.units)
+    tell(f"The map: {place(page)}")
+
+
+def _show(report: "Covered", units: "System") -> None:
+    from sweptwater.units import area_text, duration_text, length_text, share_text
+
+    who = " ".join(filter(None, (report.pair, str(report.day or ""))))
+    click.echo(
+        f"{report.practice}{f' ({who})' if who else ''}: "
+        f"{area_text(report.fished_m2, units)} of {area_text(report.water_m2, units)} "
+        f"fished, {share_text(report.fished_share)}; with a cast 25 % shorter it would "
+        f"be {share_text(report.share_if_cast['shorter'])}, 25 % longer "
+        f"{share_text(report.share_if_cast['longer'])}."
+    )
+    if report.missing:
+        click.echo(f"No track from {', '.join(report.missing)}.")
+    if report.sectors:
+        click.echo()
+        table(
+            (
+                "sector",
+                "pair",
+                ">water",
+                ">fished",
+                ">share",
+                ">once",
+                ">twice",
+                ">3+",
+                ">bank",
+                ">bank done",
+            ),
+            [
+                (
+                    line.sector,
+                    line.pair,
+                    area_text(line.water_m2, units),
+                    area_text(line.fished_m2, units),
+                    share_text(line.fished_share),
+                    *(area_text(line.drifts_over[n], units) for n in ("1", "2", "3+")),
+                    length_text(line.bank_m, units),
+                    length_text(line.bank_fished_m, units),
+                )
+                for line in report.sectors
+            ],
+        )
+    else:
+        click.echo("The water is not divided yet: sweptwater divide")
+    if report.boats:
+        click.echo()
+        table(
+            (
+                "day",
+                "pair",
+                ">fishing",
+                ">motoring",
+                ">ashore",
+                ">unknown",
+                ">drifts",
+                ">swept",
+                ">new",
+            ),
+            [
+                (
+                    line.day.isoformat(),
+                    line.pair,
+                    duration_text(line.fishing_s),
+                    duration_text(line.motoring_s),
+                    duration_text(line.ashore_s),
+                    duration_text(line.unknown_s),
+                    str(line.drifts),
+                    area_text(line.swept_m2, units),
+                    area_text(line.new_m2, units),
+                )
+                for line in report.boats
+            ],
+        )
+    else:
+        click.echo("No tracks yet: sweptwater upload --pair PAIR FILE")

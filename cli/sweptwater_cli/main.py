@@ -1,0 +1,78 @@
+"""The group of commands, and the one place where errors become sentences.
+
+Commands import the engine inside their bodies, so that no help page loads a heavy
+library.
+"""
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from sweptwater import __version__
+from sweptwater_cli.check import check
+from sweptwater_cli.coverage import coverage
+from sweptwater_cli.demo import demo
+from sweptwater_cli.divide import divide
+from sweptwater_cli.export import export
+from sweptwater_cli.start import start
+from sweptwater_cli.unfished import unfished
+from sweptwater_cli.upload import upload
+from sweptwater_cli.venue import venue
+
+
+class Commands(click.Group):
+    """A group that shows what a user can put right as one sentence, with exit 1."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command; bugs keep their traceback."""
+        from sweptwater.errors import SweptwaterError
+
+        try:
+            return super().invoke(ctx)
+        except SweptwaterError as error:
+            raise click.ClickException(str(error)) from error
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="sweptwater")
+@click.option(
+    "-C",
+    "folder",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=Path(),
+    metavar="FOLDER",
+    help="The practice folder; else the current one.",
+)
+@click.pass_context
+def cli(ctx: click.Context, folder: Path) -> None:
+    """Tell which water your boats have fished, and which nobody has visited.
+
+    Begin with a venue's outline, divide the water among the pairs, upload their GPX
+    tracks each evening, and look at the map:
+
+    \b
+      sweptwater start ashlode --venue outline.geojson --pairs Heron,Grebe,Teal
+      cd ashlode
+      sweptwater divide
+      sweptwater upload --pair Heron evening.gpx
+      sweptwater coverage
+      sweptwater unfished
+
+    Or see all of it at work on an invented water: sweptwater demo
+    """
+    ctx.obj = folder
+
+
+for command in (
+    demo,
+    start,
+    venue,
+    divide,
+    upload,
+    coverage,
+    unfished,
+    export,
+    check,
+):
+    cli.add_command(command)

@@ -1,0 +1,47 @@
+"""Options that several commands share."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+existing_file = click.Path(path_type=Path, exists=True, dir_okay=False)
+new_file = click.Path(path_type=Path, dir_okay=False)
+
+
+def json_option(command: Command) -> Command:
+    """Add `--json`: the report as one JSON object on standard output."""
+    return click.option(
+        "--json", "as_json", is_flag=True, help="Print one JSON object, in SI units."
+    )(command)
+
+
+def crs_option(command: Command) -> Command:
+    """Add `--crs`, for files that do not say their coordinate system."""
+    return click.option(
+        "--crs",
+        metavar="EPSG:N",
+        help="The file's coordinate system, if it does not say its own.",
+    )(command)
+
+
+def names(_: click.Context, __: click.Parameter, value: str | None) -> tuple[str, ...]:
+    """Return the parts of a list with commas."""
+    return tuple(part.strip() for part in (value or "").split(",") if part.strip())
+
+
+def numbers(
+    _: click.Context, __: click.Parameter, value: str | None
+) -> tuple[float, ...] | None:
+    """Return the numbers of a list with commas."""
+    if value is None:
+        return None
+    try:
+        return tuple(float(part) for part in value.split(","))
+    except ValueError as error:
+        raise click.BadParameter(
+            f"{value!r} is no list of numbers like 2,1,1"
+        ) from error

@@ -1,0 +1,65 @@
+"""Printing reports: JSON for programs, lines and tables for people."""
+
+import json
+import sys
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import asdict, is_dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+Item = TypeVar("Item")
+
+
+def watch(items: Iterable[Item], label: str) -> Iterator[Item]:
+    """Go through items, with a bar on a terminal if there are several."""
+    known = list(items)
+    if len(known) < 2 or not sys.stderr.isatty():
+        yield from known
+        return
+    with click.progressbar(known, label=label, file=sys.stderr) as bar:
+        yield from bar
+
+
+def show_json(report: Any) -> None:
+    """Print a report as one JSON object."""
+    values = asdict(report) if is_dataclass(report) else report  # type: ignore[arg-type]
+    click.echo(json.dumps(_plain(values), ensure_ascii=False, indent=1))
+
+
+def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
+    """Print a table; columns whose head begins with > are set to the right."""
+    right = [title.startswith(">") for title in head]
+    lines = [[title.removeprefix(">") for title in head], *map(list, rows)]
+    widths = [max(len(line[i]) for line in lines) for i in range(len(head))]
+    for line in lines:
+        cells = (
+            cell.rjust(width) if to_right else cell.ljust(width)
+            for cell, width, to_right in zip(line, widths, right, strict=True)
+        )
+        click.echo("  ".join(cells).rstrip())
+
+
+def tell(text: str) -> None:
+    """Print a remark to standard error."""
+    click.echo(text, err=True)
+
+
+def place(path: Path) -> str:
+    """Return a path as the user would type it from here."""
+    try:
+        return str(path.resolve().relative_to(Path.cwd()))
+    except ValueError:
+        return str(path)
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, Mapping):
+        return {str(key).rstrip("_"): _plain(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(item) for item in value]
+    if isinstance(value, date):
+        return value.isoformat()
+    return float(value) if isinstance(value, float) else value

@@ -1,0 +1,68 @@
+"""`unfished`: the water that nobody has visited."""
+
+from pathlib import Path
+
+import click
+
+from sweptwater_cli.options import json_option, new_file
+from sweptwater_cli.show import place, show_json, table, tell, watch
+
+
+@click.command()
+@click.option(
+    "--at-least",
+    type=click.FloatRange(min=0),
+    metavar="ACRES",
+    help="Leave out smaller pieces; hectares in a metric practice.",
+)
+@click.option("--gpx", type=new_file, help="Write the pieces' middles as waypoints.")
+@json_option
+@click.pass_obj
+def unfished(
+    folder: Path, at_least: float | None, gpx: Path | None, as_json: bool
+) -> None:
+    """List the water that nobody has visited, the largest piece first.
+
+    \b
+    Examples:
+      sweptwater unfished
+      sweptwater unfished --at-least 5 --gpx unfished.gpx
+    """
+    from sweptwater.jobs.opened import open_folder
+    from sweptwater.jobs.unfished import unfished as job
+    from sweptwater.units import ACRE_M2, HECTARE_M2, area_text, length_text
+
+    units = open_folder(folder).settings.units
+    per = ACRE_M2 if units == "imperial" else HECTARE_M2
+    least = None if at_least is None else at_least * per
+    report = job(folder, at_least_m2=least, gpx=gpx, watch=watch)
+    for fault in report.faults:
+        tell(f"Left out: {fault}.")
+    if gpx is not None:
+        tell(f"Waypoints: {place(gpx)}")
+    if as_json:
+        show_json(report)
+        return
+    rest_m2 = report.unfished_m2 - report.listed_m2
+    click.echo(
+        f"{report.practice}: {area_text(report.unfished_m2, units)} that nobody has "
+        f"fished, {area_text(rest_m2, units)} of it in strips and pieces under "
+        f"{area_text(report.at_least_m2, units)}."
+    )
+    if report.pieces:
+        click.echo()
+        table(
+            (">", ">area", ">width", "middle", "near", "sector", "pair"),
+            [
+                (
+                    str(line.number),
+                    area_text(line.area_m2, units),
+                    length_text(line.diameter_m, units),
+                    f"{line.lat:.5f}, {line.lon:.5f}",
+                    line.near,
+                    line.sector or "",
+                    line.pair,
+                )
+                for line in report.pieces
+            ],
+        )

@@ -1,0 +1,112 @@
+"""`upload`: the tracks of a pair."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from sweptwater_cli.options import existing_file, json_option
+from sweptwater_cli.show import show_json, table, tell, watch
+
+if TYPE_CHECKING:
+    from sweptwater.jobs.places import DriftLine
+    from sweptwater.jobs.upload import TrackLine
+    from sweptwater.units import System
+
+
+@click.command()
+@click.option("--pair", required=True, help="Whose tracks they are.")
+@click.option(
+    "--shift",
+    type=float,
+    default=0.0,
+    metavar="MIN",
+    help="Minutes that the device's clock was slow by.",
+)
+@click.argument("files", nargs=-1, required=True, type=existing_file)
+@json_option
+@click.pass_context
+def upload(
+    ctx: click.Context, pair: str, shift: float, files: tuple[Path, ...], as_json: bool
+) -> None:
+    """Keep the GPX FILES of a pair and say what each adds.
+
+    \b
+    Example:
+      sweptwater upload --pair Heron evening.gpx
+    """
+    from sweptwater.jobs.opened import open_folder
+    from sweptwater.jobs.upload import upload as job
+
+    folder: Path = ctx.obj
+    report = job(folder, pair, files, shift_s=60 * shift, watch=watch)
+    if as_json:
+        show_json(report)
+    else:
+        units = open_folder(folder).settings.units
+        for track in report.tracks:
+            _show_track(track, units)
+        _show_drifts(report.drifts, units)
+    for refused in report.refused:
+        tell(f"Not taken: {refused.why}.")
+    if report.refused:
+        ctx.exit(1)
+
+
+def _show_track(track: "TrackLine", units: "System") -> None:
+    from sweptwater.units import area_text, duration_text
+
+    if track.known:
+        click.echo(f"{track.file} was there already: nothing changes.")
+    days = ", ".join(day.isoformat() for day in track.days) or "no day"
+    dropped = ", ".join(f"{n} {why}" for why, n in sorted(track.dropped_why.items()))
+    click.echo(
+        f"{track.file}: {track.pair}, {days}, {track.fixes:,} fixes"
+        + (f" ({dropped}: dropped)" if dropped else "")
+    )
+    spent = [
+        f"{duration_text(seconds)} {what}"
+        for seconds, what in (
+            (track.fishing_s, "fishing"),
+            (track.motoring_s, "motoring"),
+            (track.ashore_s, "ashore"),
+            (track.unknown_s, "unknown"),
+        )
+        if seconds >= 30 or what == "fishing"
+    ]
+    click.echo(f"  {', '.join(spent)}")
+    if track.doubtful_s >= 30:
+        click.echo(
+            f"  {duration_text(track.doubtful_s)} of the fishing is doubtful: it may "
+            "have been slow motoring"
+        )
+    click.echo(
+        f"  {area_text(track.swept_m2, units)} of water swept, "
+        f"{area_text(track.new_m2, units)} of it new"
+    )
+    for remark in track.remarks:
+        click.echo(f"  {remark}")
+
+
+def _show_drifts(drifts: "tuple[DriftLine, ...]", units: "System") -> None:
+    from sweptwater.units import area_text, compass_point, length_text
+
+    for day in sorted({drift.day for drift in drifts}):
+        rows = [drift for drift in drifts if drift.day == day]
+        click.echo(f"\n{rows[0].pair}'s drifts on {day.isoformat()}")
+        table(
+            (">", "from", "to", ">min", ">length", "towards", ">swept", "from near"),
+            [
+                (
+                    str(drift.number),
+                    drift.start[11:16],
+                    drift.end[11:16],
+                    f"{drift.minutes:.0f}",
+                    length_text(drift.length_m, units),
+                    compass_point(drift.course_deg),
+                    area_text(drift.swept_m2, units),
+                    drift.near,
+                )
+                for drift in rows
+            ],
+        )

@@ -1,0 +1,55 @@
+"""`venue add`: zones out of bounds, jetties and marks."""
+
+from pathlib import Path
+
+import click
+
+from sweptwater_cli.options import crs_option, existing_file, json_option
+from sweptwater_cli.show import show_json
+
+
+@click.group()
+def venue() -> None:
+    """Add to the venue: zones, jetties, marks."""
+
+
+@venue.command()
+@click.option(
+    "--kind",
+    type=click.Choice(["out-of-bounds", "jetty", "mark"]),
+    required=True,
+    help="What the file's shapes are: areas out of bounds; points for the others.",
+)
+@click.argument("file", type=existing_file)
+@crs_option
+@json_option
+@click.pass_obj
+def add(folder: Path, kind: str, file: Path, crs: str | None, as_json: bool) -> None:
+    """Add the shapes of FILE to the venue.
+
+    \b
+    Example:
+      sweptwater venue add --kind out-of-bounds zones.geojson
+    """
+    from sweptwater.jobs.extend import extend_venue
+    from sweptwater.practice.geojson import KINDS
+    from sweptwater.units import area_text
+
+    chosen = next(known for known in KINDS if known == kind)
+    report = extend_venue(folder, chosen, file, crs=crs)
+    if as_json:
+        show_json(report)
+        return
+    what = "zone out of bounds" if kind == "out-of-bounds" else kind
+    plural = {"jetty": "jetties"}.get(what, what.replace("zone", "zones"))
+    plural = plural + "s" if kind == "mark" else plural
+    count = len(report.added)
+    click.echo(f"Added {count} {what if count == 1 else plural}.")
+    if report.known:
+        click.echo(f"{len(report.known)} were there already and change nothing.")
+    click.echo(
+        f"There are {area_text(report.fishable_m2)} to fish and "
+        f"{area_text(report.out_of_bounds_m2)} out of bounds."
+    )
+    if kind == "out-of-bounds" and report.added:
+        click.echo("If the water is divided already, divide it again.")

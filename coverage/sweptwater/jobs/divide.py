@@ -1,0 +1,186 @@
+"""Divide the water among the pairs."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from string import ascii_uppercase
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from sweptwater.arrays import Area
+from sweptwater.errors import SectorError
+from sweptwater.jobs.opened import Opened, open_folder
+from sweptwater.practice.files import writing
+from sweptwater.practice.folder import save_sectors
+from sweptwater.practice.geojson import SectorShape
+from sweptwater.water.outline import NamedShape, read_features
+from sweptwater.water.sectors import (
+    Division,
+    adopt_sectors,
+    divide_by_area,
+    divide_by_lines,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class SectorShare:
+    """One sector: whose it is, and its share of the fishable water."""
+
+    sector: str
+    pair: str
+    water_m2: float
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """One end of a cut, in degrees."""
+
+    lat: float
+    lon: float
+    near: str
+
+
+@dataclass(frozen=True, slots=True)
+class CutLine:
+    """One straight cut; its length over water in metres."""
+
+    from_: End
+    to: End
+    length_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Divided:
+    """The sectors and the cuts between them."""
+
+    sectors: tuple[SectorShare, ...]
+    cuts: tuple[CutLine, ...]
+    kept: str | None
+    """Where the sectors of before are kept."""
+
+
+def divide(
+    folder: Path,
+    *,
+    shares: Sequence[float] | None = None,
+    lines: Path | None = None,
+    shapes: Path | None = None,
+) -> Divided:
+    """Divide the fishable water among the pairs and write the sectors.
+
+    Parameters
+    ----------
+    folder
+        The practice.
+    shares
+        The pairs' shares by area, in their order; equal, if not given.
+    lines
+        A file of lines that the captain drew, to divide along instead.
+    shapes
+        A file of ready-made sectors instead; a feature named like a pair is its.
+
+    Raises
+    ------
+    SweptwaterError
+        If the water cannot be divided so.
+    """
+    opened = open_folder(folder)
+    fishable = opened.venue.fishable
+    names: list[str] = []
+    if shapes is not None:
+        areas = _in_metres(opened, shapes, ("Polygon", "MultiPolygon"))
+        division = adopt_sectors(fishable, [shape for _, shape in areas])  # type: ignore[misc]
+        names = [item.name for item, _ in areas]
+    elif lines is not None:
+        drawn = _in_metres(opened, lines, ("LineString", "MultiLineString"))
+        parts = [part for _, shape in drawn for part in shapely.get_parts(shape)]
+        division = divide_by_lines(fishable, parts)
+    else:
+        division = divide_by_area(fishable, _shares(opened, shares))
+    sectors = _named(opened, division, names)
+    with writing(folder):
+        kept = save_sectors(folder, sectors)
+    return _report(opened, division, sectors, kept)
+
+
+def _shares(opened: Opened, shares: Sequence[float] | None) -> Sequence[float]:
+    pairs = opened.settings.pairs
+    if shares is None:
+        return [1.0] * len(pairs)
+    if len(shares) != len(pairs):
+        raise SectorError(
+            f"there are {len(shares)} shares for {len(pairs)} pairs "
+            f"({', '.join(pairs)}): give one for each"
+        )
+    return shares
+
+
+def _in_metres(
+    opened: Opened, file: Path, kinds: tuple[str, ...]
+) -> list[tuple[NamedShape, BaseGeometry]]:
+    features = [item for item in read_features(file) if item.shape.geom_type in kinds]
+    if not features:
+        wanted = "lines" if "LineString" in kinds else "areas"
+        raise SectorError(f"{file.name} holds no {wanted}: draw them and save again")
+    return [(item, opened.venue.frame.metres(item.shape)) for item in features]
+
+
+def _named(
+    opened: Opened, division: Division, names: list[str]
+) -> tuple[SectorShape, ...]:
+    """Return the sectors with letters, or their own names, and their pairs.
+
+    Pairs take the sectors in order; a sector named like a pair is that pair's.
+    """
+    pairs = opened.settings.pairs
+    own = {name.casefold(): pair for pair in pairs for name in names if _is(name, pair)}
+    free = [pair for pair in pairs if pair not in own.values()]
+    result = []
+    for index, shape in enumerate(division.sectors):
+        name = names[index] if index < len(names) else ""
+        pair = own.get(name.casefold()) or (free.pop(0) if free else "")
+        letter = ascii_uppercase[index % 26] * (1 + index // 26)
+        degrees = opened.venue.frame.degrees(shape)
+        result.append(SectorShape(name or letter, pair, degrees))
+    _check_names([sector.name for sector in result])
+    return tuple(result)
+
+
+def _is(name: str, pair: str) -> bool:
+    return name.casefold() == pair.casefold()
+
+
+def _check_names(names: list[str]) -> None:
+    twice = sorted({name for name in names if names.count(name) > 1})
+    if twice:
+        raise SectorError(
+            f"two sectors are called {twice[0]!r}: give each a name of its own"
+        )
+
+
+def _report(
+    opened: Opened,
+    division: Division,
+    sectors: tuple[SectorShape, ...],
+    kept: Path | None,
+) -> Divided:
+    total_m2 = sum(shape.area for shape in division.sectors)
+
+    def share(sector: SectorShape, shape: Area) -> SectorShare:
+        return SectorShare(sector.name, sector.pair, shape.area, shape.area / total_m2)
+
+    def end(easting: float, northing: float) -> End:
+        lon, lat = opened.venue.frame.to_degrees(easting, northing)
+        place = opened.venue.nearest_place(easting, northing, 400.0)
+        return End(float(lat), float(lon), place.name if place else "")
+
+    return Divided(
+        tuple(share(s, a) for s, a in zip(sectors, division.sectors, strict=True)),
+        tuple(
+            CutLine(end(*cut.coords[0]), end(*cut.coords[-1]), cut.length)
+            for cut in division.cuts
+        ),
+        kept.name if kept else None,
+    )

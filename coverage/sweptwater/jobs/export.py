@@ -1,0 +1,132 @@
+"""All layers of a practice as one GeoPackage."""
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+import geopandas as gpd
+from shapely import LineString
+from shapely.geometry.base import BaseGeometry
+
+from sweptwater.errors import PracticeError
+from sweptwater.jobs.coverage import Sight, look
+from sweptwater.jobs.opened import Watch, unwatched
+from sweptwater.jobs.places import drift_lines
+from sweptwater.jobs.unfished import piece_lines
+from sweptwater.paper.geopackage import geopackage
+from sweptwater.practice.files import write_whole
+from sweptwater.swept.unfished import unfished_pieces, unfished_water
+
+KINDS = {
+    "water": "MultiPolygon",
+    "out_of_bounds": "MultiPolygon",
+    "sectors": "MultiPolygon",
+    "banks": "MultiPolygon",
+    "drifts": "LineString",
+    "swept": "MultiPolygon",
+    "unfished": "MultiPolygon",
+    "offers": "Point",
+    "planned": "LineString",
+}
+
+Rows = Sequence[tuple[dict[str, Any], BaseGeometry]]
+
+
+@dataclass(frozen=True, slots=True)
+class Exported:
+    """Where the layers were written, and how many features each holds."""
+
+    file: str
+    layers: dict[str, int]
+    faults: tuple[str, ...]
+
+
+def export(folder: Path, file: Path, *, watch: Watch = unwatched) -> Exported:
+    """Write all layers of a practice as one GeoPackage.
+
+    Raises
+    ------
+    SweptwaterError
+        If the folder is unusable, or the file is no GeoPackage or cannot be written.
+    """
+    if file.suffix.lower() != ".gpkg":
+        raise PracticeError(
+            f"{file.name} is no GeoPackage's name: give one that ends in .gpkg"
+        )
+    sight = look(folder, watch=watch)
+    layers = {name: _table(sight, rows) for name, rows in _layers(sight).items()}
+    write_whole(file, geopackage(layers, KINDS))
+    return Exported(
+        str(file), {name: len(t) for name, t in layers.items()}, sight.report.faults
+    )
+
+
+def _table(sight: Sight, rows: Rows) -> gpd.GeoDataFrame:
+    degrees = [sight.opened.venue.frame.degrees(shape) for _, shape in rows]
+    columns: dict[str, list[Any]] = {
+        name: [properties[name] for properties, _ in rows]
+        for name in (rows[0][0] if rows else ())
+    }
+    return gpd.GeoDataFrame(columns, geometry=degrees, crs="EPSG:4326")
+
+
+def _layers(sight: Sight) -> dict[str, Rows]:
+    opened, venue = sight.opened, sight.opened.venue
+    closed = venue.out_of_bounds
+    return {
+        "water": [({"name": opened.settings.name}, venue.water)],
+        "out_of_bounds": [] if closed.is_empty else [({"name": ""}, closed)],
+        "sectors": [
+            (_plain(asdict(line)), opened.sectors[line.sector])
+            for line in sight.report.sectors
+        ],
+        "banks": [
+            (_plain(asdict(line)), bank.water)
+            for line, bank in zip(sight.report.banks, opened.banks, strict=True)
+        ],
+        "drifts": _drifts(sight),
+        "swept": [
+            ({"drifts_over": band}, shape)
+            for band, shape in sight.stack.bands.items()
+            if not shape.is_empty
+        ],
+        "unfished": _unfished(sight),
+        "offers": [],
+        "planned": [],
+    }
+
+
+def _drifts(sight: Sight) -> Rows:
+    paths = [
+        LineString(list(zip(drift.easting, drift.northing, strict=True)))
+        for boat in sight.boats
+        for drift in boat.afloat.drifts
+    ]
+    lines = drift_lines(sight.opened, sight.boats)
+    return [
+        (_plain(asdict(line)), path.simplify(0.2))
+        for line, path in zip(lines, paths, strict=True)
+    ]
+
+
+def _unfished(sight: Sight) -> Rows:
+    opened = sight.opened
+    water = unfished_water(opened.venue.fishable, sight.stack.once)
+    pieces = unfished_pieces(water, at_least_m2=opened.settings.unfished_m2)
+    lines = piece_lines(opened, pieces)
+    return [
+        (_plain(asdict(line)), piece.shape)
+        for line, piece in zip(lines, pieces, strict=True)
+    ]
+
+
+def _plain(values: dict[str, Any]) -> dict[str, Any]:
+    """Return values that a table's cell can hold: maps become columns, days text."""
+    flat: dict[str, Any] = {}
+    for name, value in values.items():
+        if isinstance(value, dict):
+            flat |= {f"{name}_{key}": item for key, item in value.items()}
+        else:
+            flat[name] = value.isoformat() if hasattr(value, "isoformat") else value
+    return flat

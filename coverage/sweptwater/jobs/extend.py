@@ -1,0 +1,74 @@
+"""Add zones and places to the venue."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from sweptwater.errors import VenueError
+from sweptwater.jobs.opened import open_folder
+from sweptwater.practice.files import writing
+from sweptwater.practice.folder import save_venue
+from sweptwater.practice.geojson import Feature, Kind
+from sweptwater.water.outline import NamedShape, read_features
+from sweptwater.water.venue import build_venue, check_feature
+
+
+@dataclass(frozen=True, slots=True)
+class Extended:
+    """What was added, and the water that is left to fish, in m2."""
+
+    kind: Kind
+    added: tuple[str, ...]
+    known: tuple[str, ...]
+    fishable_m2: float
+    out_of_bounds_m2: float
+
+
+def extend_venue(
+    folder: Path, kind: Kind, file: Path, *, crs: str | None = None
+) -> Extended:
+    """Add the features of a file to the venue; those it has already change nothing.
+
+    Raises
+    ------
+    SweptwaterError
+        If one of them cannot belong to the venue; then none is added.
+    """
+    opened = open_folder(folder)
+    found = [
+        Feature(kind, item.name, item.shape)
+        for item in read_features(file, crs=crs)
+        if _is_of_kind(item, kind)
+    ]
+    if not found:
+        raise VenueError(
+            f"{file.name} holds no {'areas' if kind == 'out-of-bounds' else 'points'}, "
+            f"and {kind} needs them: draw them and save again"
+        )
+    for feature in found:
+        check_feature(feature, opened.venue)
+    with writing(folder):
+        there = opened.practice.features
+        new = [f for f in found if not any(_same(f, other) for other in there)]
+        venue = build_venue([*there, *new])
+        if new:
+            save_venue(folder, [*there, *new])
+    return Extended(
+        kind=kind,
+        added=tuple(feature.name for feature in new),
+        known=tuple(feature.name for feature in found if feature not in new),
+        fishable_m2=venue.fishable.area,
+        out_of_bounds_m2=venue.out_of_bounds.area,
+    )
+
+
+def _is_of_kind(item: NamedShape, kind: Kind) -> bool:
+    """Tell whether a shape can be of a kind: a file may hold others beside it."""
+    points = item.shape.geom_type in ("Point", "MultiPoint")
+    return points == (kind in ("jetty", "mark"))
+
+
+def _same(one: Feature, other: Feature) -> bool:
+    return (one.kind, one.name) == (other.kind, other.name) and bool(
+        one.shape.equals_exact(other.shape, 1e-8)
+        or one.shape.normalize().equals_exact(other.shape.normalize(), 1e-8)
+    )

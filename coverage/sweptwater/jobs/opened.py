@@ -1,0 +1,251 @@
+"""A practice as the jobs use it: opened, in metres, its tracks read."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from functools import cached_property
+from pathlib import Path
+from typing import Protocol, TypeVar
+
+import numpy as np
+
+from sweptwater.arrays import Area, Floats, Ints
+from sweptwater.errors import PracticeError, SweptwaterError, TrackError
+from sweptwater.practice.folder import Practice, open_practice
+from sweptwater.practice.originals import Original
+from sweptwater.practice.settings import Settings
+from sweptwater.swept.boats import BoatDay, sweep_day
+from sweptwater.tracks.drifts import DayAfloat, day_afloat
+from sweptwater.tracks.read import Fixes, Recording, read_gpx
+from sweptwater.tracks.record import Record, clean_record, fill_gaps
+from sweptwater.water.banks import Bank, lay_banks
+from sweptwater.water.shapes import polygonal, valid
+from sweptwater.water.venue import Venue, build_venue
+
+NEAR_M = 200.0
+"""A fix this near to the water can be the venue's."""
+
+Item = TypeVar("Item")
+
+
+class Watch(Protocol):
+    """Goes through items while telling someone how far it is."""
+
+    def __call__(self, items: Iterable[Item], label: str) -> Iterator[Item]:
+        """Yield the items."""
+
+
+def unwatched(items: Iterable[Item], label: str) -> Iterator[Item]:
+    """Yield the items, and tell nobody."""
+    yield from items
+
+
+@dataclass(frozen=True)
+class Opened:
+    """A practice with its venue and sectors in metres."""
+
+    practice: Practice
+    venue: Venue
+    sectors: Mapping[str, Area]
+
+    @property
+    def settings(self) -> Settings:
+        """The practice's settings."""
+        return self.practice.settings
+
+    @property
+    def pair_of(self) -> Mapping[str, str]:
+        """The pair of each sector."""
+        return {sector.name: sector.pair for sector in self.practice.sectors}
+
+    @cached_property
+    def banks(self) -> tuple[Bank, ...]:
+        """The banks of the venue."""
+        return lay_banks(self.venue, self.settings.banks)
+
+    @cached_property
+    def jetty_ground(self) -> Area:
+        """Where a boat that lies still is at a jetty."""
+        return self.venue.jetty_ground(self.settings.rules.jetty_m)
+
+
+@dataclass(frozen=True, slots=True)
+class DayFixes:
+    """The part of one file that belongs to one local day, cleaned, in metres."""
+
+    pair: str
+    day: date
+    name: str
+    record: Record
+
+
+@dataclass(frozen=True, slots=True)
+class Boats:
+    """The boat-days that were read, and the originals that could not be."""
+
+    days: tuple[BoatDay, ...]
+    faults: tuple[str, ...]
+
+
+def open_folder(folder: Path) -> Opened:
+    """Read a practice folder and bring its shapes to metres.
+
+    Raises
+    ------
+    SweptwaterError
+        If a file of it cannot be understood.
+    """
+    practice = open_practice(folder)
+    venue = build_venue(practice.features)
+    sectors = {
+        sector.name: polygonal(valid(venue.frame.metres(sector.shape)))
+        for sector in practice.sectors
+    }
+    return Opened(practice, venue, sectors)
+
+
+def read_original(
+    opened: Opened, original: Original
+) -> tuple[Recording, list[DayFixes]]:
+    """Return what one original holds, and its fixes day by day.
+
+    Raises
+    ------
+    TrackError
+        If it cannot be read, has no times, or is not from this water.
+    """
+    recording = read_gpx(original.read(), name=original.name)
+    return recording, day_fixes(opened, original, recording)
+
+
+def day_fixes(
+    opened: Opened, original: Original, recording: Recording
+) -> list[DayFixes]:
+    """Return the fixes of a recording by local day, in metres.
+
+    Raises
+    ------
+    TrackError
+        If it has no times, or is not from this water.
+    """
+    fixes = recording.fixes
+    easting, northing = opened.venue.frame.to_metres(fixes.lon, fixes.lat)
+    _check_usable(opened, original, fixes, easting, northing)
+    time_s = fixes.time_s + original.shift_s
+    number = local_days(time_s, opened.settings)
+    return [
+        DayFixes(
+            original.pair,
+            date.fromordinal(int(day)),
+            original.name,
+            clean_record(time_s[here], easting[here], northing[here]),
+        )
+        for day in np.unique(number[number > 0])
+        if (here := number == day).any()
+    ]
+
+
+def local_days(time_s: Floats, settings: Settings) -> Ints:
+    """Return the proleptic ordinal of each fix's local day; 0 without a time."""
+    timed = np.isfinite(time_s)
+    hour = np.zeros(len(time_s), dtype=np.int64)
+    hour[timed] = np.floor(time_s[timed] / 3600).astype(np.int64)
+    ahead_s = {h: _ahead_s(int(h), settings) for h in np.unique(hour[timed])}
+    days = np.zeros(len(time_s), dtype=np.int64)
+    offset = np.array([ahead_s[h] for h in hour[timed]], dtype=float)
+    epoch = date(1970, 1, 1).toordinal()
+    days[timed] = epoch + np.floor((time_s[timed] + offset) / 86400).astype(np.int64)
+    return days
+
+
+def read_boat_days(
+    opened: Opened,
+    originals: Iterable[Original],
+    *,
+    watch: Watch = unwatched,
+) -> Boats:
+    """Return the boat-days of some originals, in the order of day and pair.
+
+    An original that cannot be used is told among the faults; the rest go on.
+    """
+    records: defaultdict[tuple[date, str], list[Record]] = defaultdict(list)
+    faults = []
+    for original in watch(list(originals), "reading tracks"):
+        try:
+            parts = read_original(opened, original)[1]
+        except SweptwaterError as error:
+            faults.append(f"{original.pair}: {error}")
+            continue
+        for part in parts:
+            records[part.day, part.pair].append(part.record)
+    boats = [
+        sweep_day(
+            pair,
+            day,
+            afloat_of(opened, records[day, pair]),
+            opened.settings.spread,
+            opened.venue.fishable,
+        )
+        for day, pair in watch(sorted(records), "sweeping water")
+    ]
+    return Boats(tuple(boats), tuple(faults))
+
+
+def afloat_of(opened: Opened, records: list[Record]) -> DayAfloat:
+    """Return what a boat did, by one record or by several of one boat.
+
+    The record with most fixes is the path; the others only fill its gaps.
+    """
+    rules = opened.settings.rules
+    ranked = sorted(records, key=lambda record: -len(record.time_s))
+    whole = ranked[0]
+    for other in ranked[1:]:
+        whole = fill_gaps(whole, other, rules.gap_s)
+    return day_afloat(whole, opened.venue.water, opened.jetty_ground, rules)
+
+
+def parse_day(text: str) -> date:
+    """Return the day that a text like 2027-06-09 means.
+
+    Raises
+    ------
+    PracticeError
+        If it means none.
+    """
+    try:
+        return date.fromisoformat(text)
+    except ValueError as error:
+        raise PracticeError(f"{text!r} is no day: write it like 2027-06-09") from error
+
+
+def local_time(time_s: float, settings: Settings) -> datetime:
+    """Return a time in the practice's zone."""
+    return datetime.fromtimestamp(time_s, UTC).astimezone(settings.zone)
+
+
+def _ahead_s(hour: int, settings: Settings) -> float:
+    moment = datetime.fromtimestamp(hour * 3600, UTC).astimezone(settings.zone)
+    return (moment.utcoffset() or timedelta()).total_seconds()
+
+
+def _check_usable(
+    opened: Opened, original: Original, fixes: Fixes, easting: Floats, northing: Floats
+) -> None:
+    if not np.isfinite(fixes.time_s).any():
+        raise TrackError(
+            f"{original.name} has no times, so nobody can tell its fishing from its "
+            "motoring: export the track again with times, or leave it out"
+        )
+    finite = np.isfinite(easting) & np.isfinite(northing)
+    west, south, east, north = opened.venue.water.bounds
+    off_east = np.maximum(west - easting, easting - east)
+    off_north = np.maximum(south - northing, northing - north)
+    away_m = np.maximum(0.0, np.maximum(off_east, off_north))[finite]
+    if len(away_m) and away_m.min() < NEAR_M:
+        return
+    away = f"{away_m.min() / 1000:,.0f} km" if len(away_m) else "a quarter of the globe"
+    raise TrackError(
+        f"{original.name} is from elsewhere: it never comes nearer than {away} to "
+        f"{opened.settings.name}; is it the right file?"
+    )

@@ -1,0 +1,129 @@
+"""The water that nobody has visited, largest first, and where to go for each piece."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from sweptwater.jobs.opened import (
+    Opened,
+    Watch,
+    open_folder,
+    read_boat_days,
+    unwatched,
+)
+from sweptwater.paper.gpx import Mark, marks_gpx
+from sweptwater.practice.files import write_whole
+from sweptwater.swept.layered import merge_stacks
+from sweptwater.swept.unfished import (
+    Piece,
+    sector_of,
+    unfished_pieces,
+    unfished_water,
+)
+from sweptwater.units import area_text, length_text
+from sweptwater.water.banks import nearest_bank
+
+MARK_M = 400.0
+
+
+@dataclass(frozen=True, slots=True)
+class PieceLine:
+    """One piece of unfished water, and the place in its middle to go to.
+
+    `diameter_m` is the width there; `bank` is the number of the nearest one.
+    """
+
+    number: int
+    area_m2: float
+    lat: float
+    lon: float
+    diameter_m: float
+    sector: str | None
+    pair: str
+    bank: int | None
+    near: str
+
+
+@dataclass(frozen=True, slots=True)
+class Unfished:
+    """The unfished pieces, and how much water they and the rest are, in m2."""
+
+    practice: str
+    unfished_m2: float
+    listed_m2: float
+    at_least_m2: float
+    pieces: tuple[PieceLine, ...]
+    faults: tuple[str, ...]
+
+
+def unfished(
+    folder: Path,
+    *,
+    at_least_m2: float | None = None,
+    gpx: Path | None = None,
+    watch: Watch = unwatched,
+) -> Unfished:
+    """Return the unfished pieces, and write their middles as waypoints if asked.
+
+    Raises
+    ------
+    SweptwaterError
+        If the folder is unusable, or the GPX file cannot be written.
+    """
+    opened = open_folder(folder)
+    boats = read_boat_days(opened, opened.practice.originals, watch=watch)
+    swept = merge_stacks([boat.stack for boat in boats.days]).once
+    water = unfished_water(opened.venue.fishable, swept)
+    least = opened.settings.unfished_m2 if at_least_m2 is None else at_least_m2
+    lines = piece_lines(opened, unfished_pieces(water, at_least_m2=least))
+    if gpx is not None:
+        write_whole(gpx, pieces_gpx(opened, lines))
+    return Unfished(
+        practice=opened.settings.name,
+        unfished_m2=water.area,
+        listed_m2=sum(line.area_m2 for line in lines),
+        at_least_m2=least,
+        pieces=lines,
+        faults=boats.faults,
+    )
+
+
+def piece_lines(opened: Opened, pieces: tuple[Piece, ...]) -> tuple[PieceLine, ...]:
+    """Return a line for each piece, in their order."""
+    return tuple(_line(opened, piece) for piece in pieces)
+
+
+def pieces_gpx(opened: Opened, lines: tuple[PieceLine, ...]) -> bytes:
+    """Return the middles of pieces as GPX waypoints."""
+    units = opened.settings.units
+    return marks_gpx(
+        f"{opened.settings.name}: unfished water",
+        [
+            Mark(
+                f"U{line.number}",
+                line.lon,
+                line.lat,
+                f"{area_text(line.area_m2, units)}, "
+                f"{length_text(line.diameter_m, units)} wide, {line.near}",
+            )
+            for line in lines
+        ],
+    )
+
+
+def _line(opened: Opened, piece: Piece) -> PieceLine:
+    easting, northing = piece.middle.x, piece.middle.y
+    lon, lat = opened.venue.frame.to_degrees(easting, northing)
+    sector = sector_of(piece.middle, opened.sectors)
+    bank = nearest_bank(opened.banks, easting, northing)
+    mark = opened.venue.nearest_place(easting, northing, MARK_M)
+    return PieceLine(
+        number=piece.number,
+        area_m2=piece.area_m2,
+        lat=float(lat),
+        lon=float(lon),
+        diameter_m=piece.diameter_m,
+        sector=sector,
+        pair=opened.pair_of.get(sector or "", ""),
+        bank=bank.number if bank else None,
+        near=mark.name if mark else bank.name if bank else "open water",
+    )
