@@ -1,6 +1,6 @@
 """From a day's path to its drifts, and to the hours spent at each thing."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -8,7 +8,12 @@ from sweptwater.arrays import Area, Bools, Floats, Ints
 from sweptwater.practice.settings import Rules
 from sweptwater.tracks.record import Record
 from sweptwater.tracks.smooth import Path, smooth_path
-from sweptwater.tracks.states import Reading, State, read_states, runs
+from sweptwater.tracks.spells import runs
+from sweptwater.tracks.states import Reading, State, read_states
+
+STEADY_M = 4.0
+STEADY_S = (10.0, 40.0)
+"""A drift is smoothed over the time it takes for so many metres, within bounds."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +97,43 @@ def day_afloat(record: Record, water: Area, jetties: Area, rules: Rules) -> DayA
     path = smooth_path(
         record.time_s, record.easting, record.northing, record.stretches(rules.gap_s)
     )
-    return split_day(path, read_states(path, water, jetties, rules), rules)
+    day = split_day(path, read_states(path, water, jetties, rules), rules)
+    return replace(day, drifts=tuple(steadied(record, d, rules) for d in day.drifts))
+
+
+def steadied(record: Record, drift: Drift, rules: Rules) -> Drift:
+    """Return a drift along a path that is smoothed as hard as its speed allows.
+
+    What motoring needs, to start and turn sharply, leaves a slow drift the wander of
+    the receiver: half a metre in ten seconds lengthens 0.15 m/s by some six per cent.
+    A drift by itself may be smoothed over the time that it takes for a few metres.
+    """
+    inside = (record.time_s >= drift.start_s) & (record.time_s <= drift.end_s)
+    if inside.sum() < 5:
+        return drift
+    made_good_m = np.hypot(*np.ptp([drift.easting, drift.northing], axis=1))
+    speed_m_s = made_good_m / max(drift.end_s - drift.start_s, 1.0)
+    path = smooth_path(
+        record.time_s[inside],
+        record.easting[inside],
+        record.northing[inside],
+        record.stretches(rules.gap_s)[inside],
+        smoothing_s=float(np.clip(STEADY_M / max(speed_m_s, 1e-3), *STEADY_S)),
+    )
+    time_s = np.union1d(path.time_s, [drift.start_s, drift.end_s])
+    return replace(
+        drift,
+        time_s=time_s,
+        easting=_extended(time_s, path.time_s, path.easting, path.east_m_s),
+        northing=_extended(time_s, path.time_s, path.northing, path.north_m_s),
+    )
+
+
+def _extended(time_s: Floats, known_s: Floats, along: Floats, m_s: Floats) -> Floats:
+    """Return places at times up to half a step beyond those that are known."""
+    early = np.minimum(time_s - known_s[0], 0.0) * m_s[0]
+    late = np.maximum(time_s - known_s[-1], 0.0) * m_s[-1]
+    return np.interp(time_s, known_s, along) + early + late
 
 
 def split_day(path: Path, reading: Reading, rules: Rules) -> DayAfloat:

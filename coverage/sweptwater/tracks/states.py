@@ -10,6 +10,8 @@ from scipy.ndimage import gaussian_filter1d, maximum_filter1d, minimum_filter1d
 from sweptwater.arrays import Area, Bools, Floats, Ints
 from sweptwater.practice.settings import Rules
 from sweptwater.tracks.smooth import Path
+from sweptwater.tracks.spells import lasted_s, long_enough, runs, weights_s
+from sweptwater.tracks.turns import sharpen
 
 
 class State(IntEnum):
@@ -53,18 +55,19 @@ def read_states(path: Path, water: Area, jetties: Area, rules: Rules) -> Reading
     still = _still(path, rules)
     ashore = _ashore(path, still, water, jetties, rules)
     speed = path.speed_m_s
-    weight = np.where(ashore, 0.0, _weights(path))
+    weight = np.where(ashore, 0.0, weights_s(path))
     cut = emptiest_cut(speed, weight, rules)
     motoring = _hysteresis(speed, cut, path.stretch, rules)
     state = np.where(ashore, State.ASHORE, np.where(motoring, State.MOTORING, 0))
     state = _least_durations(state, path, rules)
     off, steady = _off_course(path, state, weight, rules)
-    upwind = _upwind(speed, off, state, path, rules)
+    upwind = _upwind((state == State.FISHING) & steady, speed, off, path, rules)
     state = np.where(upwind, State.MOTORING, state)
     state = _least_durations(state, path, rules)
+    state = sharpen(state, path, State.FISHING, State.MOTORING)
     fast = (state == State.FISHING) & (speed > rules.course_speed_m_s)
     astray = fast & ((off > rules.doubt_off_deg) | ~steady)
-    doubtful = _long_enough(astray, path, rules.course_least_s)
+    doubtful = long_enough(astray, path, rules.course_least_s)
     anchored = still & (state == State.FISHING)
     return Reading(state, doubtful, anchored, cut)
 
@@ -98,33 +101,6 @@ def emptiest_cut(speed_m_s: Floats, weight_s: Floats, rules: Rules) -> float:
     return float(at[density.argmin()])
 
 
-def runs(values: np.ndarray, stretch: Ints) -> tuple[Ints, Ints]:
-    """Return first indices and past-the-end indices of runs of equal value.
-
-    Runs also end where a stretch of record ends.
-
-    Examples
-    --------
-    >>> starts, ends = runs(np.array([1, 1, 0, 0]), np.array([0, 0, 0, 1]))
-    >>> starts.tolist(), ends.tolist()
-    ([0, 2, 3], [2, 3, 4])
-    """
-    change = (np.diff(values) != 0) | (np.diff(stretch) != 0)
-    starts = np.concatenate([[0], 1 + np.flatnonzero(change)])[: len(values)]
-    return starts, np.append(starts[1:], len(values))
-
-
-def _weights(path: Path) -> Floats:
-    half = np.where(np.diff(path.stretch) == 0, np.diff(path.time_s), 0.0) / 2
-    return np.append(half, 0.0) + np.insert(half, 0, 0.0)
-
-
-def _lasted(path: Path, starts: Ints, ends: Ints) -> Floats:
-    """Return how long each run lasted, half a step to its neighbours included."""
-    total = np.concatenate([[0.0], np.cumsum(_weights(path))])
-    return total[ends] - total[starts]
-
-
 def _hysteresis(speed: Floats, cut: float, stretch: Ints, rules: Rules) -> Bools:
     """Mark motoring; a run that barely crosses the cut is none of its own."""
     fast = speed > cut
@@ -148,16 +124,9 @@ def _least_durations(state: Ints, path: Path, rules: Rules) -> Ints:
         if not len(state):
             break
         starts, ends = runs(state, path.stretch)
-        short = (state[starts] == kind) & (_lasted(path, starts, ends) < least_s)
+        short = (state[starts] == kind) & (lasted_s(path, starts, ends) < least_s)
         state = np.where(np.repeat(short, ends - starts), other, state)
     return state
-
-
-def _long_enough(marked: Bools, path: Path, least_s: float) -> Bools:
-    if not len(marked):
-        return marked
-    starts, ends = runs(marked, path.stretch)
-    return marked & np.repeat(_lasted(path, starts, ends) >= least_s, ends - starts)
 
 
 def _off_course(
@@ -165,12 +134,15 @@ def _off_course(
 ) -> tuple[Floats, Bools]:
     """Return how far each fix heads off the slow time around it, and if that has one.
 
-    Directional statistics: the mean direction and the mean resultant length of unit
-    course vectors, weighted by time (Mardia and Jupp, Directional Statistics).
+    The slowest time counts alone where it is half or more of that, since slow returns
+    may be among the rest. Directional statistics: the mean direction and the mean
+    resultant length of unit course vectors, weighted by time (Mardia and Jupp,
+    Directional Statistics).
     """
     speed = np.maximum(path.speed_m_s, 1e-6)
     east, north = path.east_m_s / speed, path.north_m_s / speed
     slow = np.where(state == State.FISHING, weight, 0.0)
+    slowest = np.where(speed <= rules.course_speed_m_s, slow, 0.0)
     first = np.searchsorted(path.time_s, path.time_s - rules.course_around_s)
     last = np.searchsorted(path.time_s, path.time_s + rules.course_around_s, "right")
 
@@ -178,10 +150,10 @@ def _off_course(
         total = np.concatenate([[0.0], np.cumsum(values)])
         return total[last] - total[first]
 
+    alone = 2 * around(slowest) >= around(slow)
     mean_east, mean_north, time = (
-        around(slow * east),
-        around(slow * north),
-        around(slow),
+        np.where(alone, around(slowest * along), around(slow * along))
+        for along in (east, north, np.ones_like(east))
     )
     resultant = np.hypot(mean_east, mean_north)
     cosine = (east * mean_east + north * mean_north) / np.maximum(resultant, 1e-9)
@@ -189,11 +161,13 @@ def _off_course(
     return off, resultant > rules.course_steady * np.maximum(time, 1e-9)
 
 
-def _upwind(speed: Floats, off: Floats, state: Ints, path: Path, rules: Rules) -> Bools:
-    """Mark slow time that heads off the drift's course too fast to be drifting."""
-    _, steady = _off_course(path, state, _weights(path), rules)
-    astray = (state == State.FISHING) & steady & (off > rules.course_off_deg)
-    sure = _long_enough(
+def _upwind(slow: Bools, speed: Floats, off: Floats, path: Path, rules: Rules) -> Bools:
+    """Mark slow time that heads off the drift's course too fast to be drifting.
+
+    With it goes the time just before and after on that heading, at any speed.
+    """
+    astray = slow & (off > rules.course_off_deg)
+    sure = long_enough(
         astray & (speed > rules.course_speed_m_s), path, rules.course_least_s
     )
     if not sure.any():
@@ -232,7 +206,7 @@ def _ashore(
     """Mark still time near the shore or a jetty, and time off the water."""
     grown = water.buffer(rules.outside_m, quad_segs=4)
     shapely.prepare(grown)
-    outside = _long_enough(
+    outside = long_enough(
         ~shapely.contains_xy(grown, path.easting, path.northing), path, 60.0
     )
     landing = shapely.union(water.boundary.buffer(rules.shore_m, quad_segs=4), jetties)

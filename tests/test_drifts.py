@@ -1,0 +1,190 @@
+"""From a path to drifts: known trips, with and without a receiver's error."""
+
+from datetime import UTC, datetime
+
+import numpy as np
+import pytest
+import shapely
+
+from sweptwater.practice.settings import Rules
+from sweptwater.tracks.drifts import DayAfloat, day_afloat
+from sweptwater.tracks.record import Record, clean_record
+from tracks_made import BIG_WATER, NO_JETTY, Leg, ladder, seen, trip
+
+
+def _total_s(day: DayAfloat) -> float:
+    return day.fishing_s + day.motoring_s + day.ashore_s + day.unknown_s
+
+
+def _of(record: Record, water: shapely.Polygon = BIG_WATER) -> DayAfloat:
+    return day_afloat(record, water, NO_JETTY, Rules())
+
+
+@pytest.mark.parametrize("seed", [None, 0, 1])
+@pytest.mark.parametrize("drift_m_s", [0.1, 0.3, 0.6])
+def test_long_drifts_with_a_motor_between(drift_m_s: float, seed: int | None) -> None:
+    way = trip(
+        *[
+            leg
+            for _ in range(4)
+            for leg in (
+                Leg(1500, drift_m_s, 40),
+                Leg(1500 * drift_m_s / 2, 2.0, 220, fishing=False),
+            )
+        ]
+    )
+    day = seen(way, seed=seed)
+    assert len(day.drifts) == 4
+    assert day.fishing_s == pytest.approx(way.fishing_s, rel=0.01)
+    assert _total_s(day) == pytest.approx(day.end_s - day.start_s)
+
+
+@pytest.mark.parametrize("seed", [None, 0, 1, 2])
+def test_slow_returns_between_rungs_are_not_fishing(seed: int | None) -> None:
+    """A plain cut at 1.3 m/s would call every return fishing, and all one drift."""
+    way = ladder(10)
+    day = seen(way, seed=seed)
+    assert len(day.drifts) == 10
+    assert day.fishing_s == pytest.approx(way.fishing_s, rel=0.02)
+
+
+@pytest.mark.parametrize("seed", [None, 0, 1])
+def test_course_decides_where_speed_cannot(seed: int | None) -> None:
+    """Returns at 0.85 m/s are slower than some drifts: only their course tells."""
+    way = trip(
+        *[
+            leg
+            for _ in range(8)
+            for leg in (Leg(420, 0.4, 90), Leg(198, 0.85, 270, fishing=False))
+        ],
+        Leg(300, 2.2, 270, fishing=False),
+    )
+    day = seen(way, seed=seed)
+    assert len(day.drifts) == 8
+    assert day.fishing_s == pytest.approx(way.fishing_s, rel=0.03)
+
+
+def test_a_zigzag_survives_the_course_rule() -> None:
+    """Steered 50 degrees either side of the wind at 0.65 m/s, it stays one drift."""
+    way = trip(*[Leg(150, 0.65, 90 + side) for side in (50, -50) * 5])
+    day = seen(way)
+    assert len(day.drifts) == 1
+    assert day.fishing_s == pytest.approx(way.fishing_s, rel=0.01)
+    assert day.doubtful_s > 0
+
+
+def test_a_fast_drift_in_strong_wind_is_fishing() -> None:
+    way = trip(
+        *[
+            leg
+            for _ in range(5)
+            for leg in (Leg(900, 0.9, 10), Leg(400, 2.1, 190, fishing=False))
+        ]
+    )
+    day = seen(way)
+    assert len(day.drifts) == 5
+    assert day.fishing_s == pytest.approx(way.fishing_s, rel=0.01)
+
+
+def test_a_day_without_a_motor_is_all_one_drift() -> None:
+    way = trip(Leg(3600, 0.35, 120))
+    day = seen(way)
+    assert len(day.drifts) == 1
+    assert day.motoring_s == 0
+
+
+def test_a_day_under_way_has_no_drifts() -> None:
+    way = trip(Leg(1800, 2.0, 0, fishing=False), Leg(1800, 2.4, 90, fishing=False))
+    day = seen(way)
+    assert not day.drifts
+    assert day.motoring_s == pytest.approx(3600, rel=0.01)
+
+
+@pytest.mark.parametrize(
+    ("silent_s", "drifts", "unknown_s"), [(40, 1, 0), (300, 1, 0), (900, 2, 900)]
+)
+def test_a_silence_within_a_drift(
+    silent_s: float, drifts: int, unknown_s: float
+) -> None:
+    """Up to ten minutes are bridged where the boat went on as it drifted."""
+    way = trip(Leg(3600, 0.4, 45))
+    kept = np.abs(way.time_s - way.time_s[1800]) >= silent_s / 2
+    day = _of(clean_record(way.time_s[kept], way.easting[kept], way.northing[kept]))
+    assert len(day.drifts) == drifts
+    assert day.unknown_s == pytest.approx(unknown_s, abs=2)
+    assert _total_s(day) == pytest.approx(3600, abs=2)
+
+
+def test_a_silence_that_the_boat_motored_through_is_unknown() -> None:
+    way = trip(Leg(1200, 0.4, 0), Leg(240, 2.0, 180, fishing=False), Leg(1200, 0.4, 0))
+    kept = (np.arange(len(way.time_s)) < 1200) | (np.arange(len(way.time_s)) > 1440)
+    day = _of(clean_record(way.time_s[kept], way.easting[kept], way.northing[kept]))
+    assert len(day.drifts) == 2
+    assert day.unknown_s == pytest.approx(240, abs=3)
+
+
+LAKE = shapely.box(0, 0, 3000, 3000)
+
+
+def _lunch(east: float, minutes: float) -> Record:
+    """Return a drift that ends at a place, so many minutes there, and a drift on."""
+    rng = np.random.default_rng(5)
+    way = trip(
+        Leg(1200, 0.4, 0),
+        Leg(60 * minutes, 0, 0, fishing=False),
+        Leg(200, 2.0, 90, fishing=False),
+        Leg(1200, 0.4, 0),
+    )
+    noise = rng.normal(0, 0.5, len(way.time_s))
+    return clean_record(way.time_s, way.easting + east + noise, way.northing + 900)
+
+
+def test_lunch_on_the_bank_is_ashore() -> None:
+    day = _of(_lunch(6.0, 30), LAKE)
+    assert day.ashore_s == pytest.approx(1800, rel=0.05)
+    assert day.fishing_s == pytest.approx(2400, rel=0.03)
+
+
+def test_lying_still_in_open_water_is_fishing_and_told() -> None:
+    day = _of(_lunch(800.0, 30), LAKE)
+    assert day.ashore_s == 0
+    assert day.anchored_s == pytest.approx(1800, rel=0.1)
+
+
+def test_a_short_stop_at_the_bank_is_not_ashore() -> None:
+    assert _of(_lunch(6.0, 2), LAKE).ashore_s == 0
+
+
+def test_the_drive_home_is_off_the_water() -> None:
+    way = trip(Leg(1200, 0.4, 0), Leg(600, 11.0, 180, fishing=False))
+    day = _of(clean_record(way.time_s, way.easting + 100, way.northing + 100), LAKE)
+    assert day.ashore_s > 530
+    assert day.fishing_s == pytest.approx(1200, rel=0.03)
+
+
+@pytest.mark.parametrize("count", [0, 1, 2, 5])
+def test_hardly_any_fixes(count: int) -> None:
+    day = _of(clean_record(np.arange(float(count)), np.zeros(count), np.zeros(count)))
+    assert not day.drifts
+    assert _total_s(day) == pytest.approx(max(0, count - 1))
+
+
+@pytest.mark.parametrize("every", [1, 5, 10])
+def test_sampling_hardly_moves_the_hours(every: int) -> None:
+    way = trip(
+        *[
+            leg
+            for _ in range(5)
+            for leg in (Leg(1300, 0.35, 300), Leg(250, 1.8, 120, fishing=False))
+        ]
+    )
+    day = seen(way, every=every)
+    assert len(day.drifts) == 5
+    assert day.fishing_s == pytest.approx(way.fishing_s, rel=0.01)
+
+
+def test_a_drift_knows_its_length_and_course() -> None:
+    drift = seen(trip(Leg(1800, 0.5, 135)), seed=None).drifts[0]
+    assert drift.length_m == pytest.approx(900, rel=1e-3)
+    assert drift.course_deg == pytest.approx(135, abs=0.1)
+    assert datetime.fromtimestamp(drift.start_s, UTC).year == 2027
