@@ -1,0 +1,231 @@
+"""What a page is made of: one list of layers for every way to draw it, and tables."""
+
+from dataclasses import dataclass
+from typing import Literal, TypeAlias, TypeVar
+
+import numpy as np
+import shapely
+from shapely import Point
+from shapely.geometry.base import BaseGeometry
+
+from sweptwater.arrays import Area
+from sweptwater.paper.looks import Look
+from sweptwater.units import System
+
+Labels: TypeAlias = Literal["none", "names", "numbers"]
+
+Shape = TypeVar("Shape", bound=BaseGeometry)
+
+PLACES = 6
+"""Decimals of a degree on paper: 0.1 m."""
+
+
+@dataclass(frozen=True, slots=True)
+class Feature:
+    """One thing on the map.
+
+    Parameters
+    ----------
+    shape
+        In degrees, longitude first.
+    label
+        A short text or number, drawn if the layer shows labels.
+    tip
+        What a tap or the pointer brings up; lines are kept, the first is bold.
+    key
+        The key of the table rows that tell of the same thing.
+    look
+        Instead of the layer's.
+    """
+
+    shape: BaseGeometry
+    label: str = ""
+    tip: str = ""
+    key: str = ""
+    look: Look | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """Things drawn and switched together; later layers lie on top.
+
+    Parameters
+    ----------
+    key
+        Names the layer within the page, for scripts and styles.
+    title
+        For the switch and the legend.
+    look
+        Of each feature that has none of its own.
+    shown
+        Whether it is switched on when the page opens.
+    labels
+        Numbers are set in a box, and before any name where both want the same place.
+    in_legend
+        Whether the legend explains it.
+    note
+        A few words for the legend.
+    """
+
+    key: str
+    title: str
+    features: tuple[Feature, ...]
+    look: Look
+    shown: bool = True
+    labels: Labels = "none"
+    in_legend: bool = True
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """The head of a table's column; figures are set to the right."""
+
+    title: str
+    numeric: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One row of a table; its key links it with features, a total is set apart."""
+
+    cells: tuple[str, ...]
+    key: str = ""
+    total: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table whose first column says what the row is about.
+
+    Parameters
+    ----------
+    beside
+        Whether it is narrow enough to stand beside the map on a wide screen.
+
+    Raises
+    ------
+    ValueError
+        If a row has more or fewer cells than there are columns.
+    """
+
+    title: str
+    columns: tuple[Column, ...]
+    rows: tuple[Row, ...]
+    note: str = ""
+    beside: bool = False
+
+    def __post_init__(self) -> None:
+        for number, row in enumerate(self.rows, start=1):
+            if len(row.cells) != len(self.columns):
+                raise ValueError(
+                    f"row {number} of the table '{self.title}' has {len(row.cells)} "
+                    f"cells for {len(self.columns)} columns"
+                )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Page:
+    """A page: what to read first, a map, a legend and tables.
+
+    Parameters
+    ----------
+    lead
+        One or two sentences: what the reader needs first.
+    date_line
+        The days and the settings that the figures rest on.
+    facts
+        Big figures, each with its caption.
+    cautions
+        What the reader should doubt, before the tables.
+    notes
+        How to read the figures, after the tables.
+    units
+        Of the scale bar.
+
+    Raises
+    ------
+    ValueError
+        If two layers share a key or a title.
+    """
+
+    title: str
+    lead: str
+    date_line: str
+    units: System
+    facts: tuple[tuple[str, str], ...] = ()
+    layers: tuple[Layer, ...] = ()
+    tables: tuple[Table, ...] = ()
+    cautions: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        for what in ("key", "title"):
+            names = [getattr(layer, what) for layer in self.layers]
+            if twice := {name for name in names if names.count(name) > 1}:
+                raise ValueError(f"more than one layer has the {what} {twice.pop()!r}")
+
+
+def thinned(shape: Shape, tolerance_deg: float) -> Shape:
+    """Return a shape with fewer vertices and short decimals, for drawing only.
+
+    No outline moves by more than twice the tolerance and the rounding (`PLACES`), and
+    no part or hole is lost. Areas and lengths are to be taken before.
+
+    Parameters
+    ----------
+    tolerance_deg
+        In degrees; 1e-5 is at most 1.1 m on the ground.
+
+    Examples
+    --------
+    >>> from shapely import LineString
+    >>> thinned(LineString([(0, 0), (0.1, 1e-7), (0.2, 0)]), 1e-5).wkt
+    'LINESTRING (0 0, 0.2 0)'
+    """
+    simple = shapely.simplify(shapely.force_2d(shape), tolerance_deg)
+    return shapely.transform(simple, lambda xy: np.round(xy, PLACES))
+
+
+def label_points(shape: BaseGeometry, most: int = 1) -> list[tuple[float, float]]:
+    """Return where a label belongs: well inside, best first, or half-way along.
+
+    Parameters
+    ----------
+    shape
+        In degrees.
+    most
+        How many places to look for in an area; a line or a point has one.
+
+    Returns
+    -------
+    list
+        Longitudes and latitudes.
+
+    Examples
+    --------
+    >>> from shapely import LineString, box
+    >>> label_points(box(0, 0, 2, 2)), label_points(LineString([(0, 0), (2, 0)]))
+    ([(1.0, 1.0)], [(1.0, 0.0)])
+    """
+    parts = shapely.get_parts(shape)
+    if (dimension := shapely.get_dimensions(shape)) == 2:
+        points = _inner_points(max(parts, key=shapely.area), most)
+    elif dimension == 1:
+        longest = max(parts, key=shapely.length)
+        points = [shapely.line_interpolate_point(longest, 0.5, normalized=True)]
+    else:
+        points = [parts[0]]
+    return [(round(point.x, PLACES), round(point.y, PLACES)) for point in points]
+
+
+def _inner_points(area: Area, most: int) -> list[Point]:
+    """Return the centre of the largest circle inside, then of the next beside it..."""
+    west, south, east, north = area.bounds
+    tolerance = max(east - west, north - south) / 100
+    points: list[Point] = []
+    while len(points) < most and not area.is_empty:
+        radius = shapely.maximum_inscribed_circle(area, tolerance)
+        points.append(Point(radius.coords[0]))
+        area = area - points[-1].buffer(0.7 * radius.length + tolerance)  # type: ignore[assignment]
+    return points

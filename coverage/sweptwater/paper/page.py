@@ -1,0 +1,218 @@
+"""Pages with a map, a legend and tables, each one HTML file that needs no network."""
+
+import json
+import math
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+from importlib.resources import files
+from typing import Any, Literal
+
+import folium
+import jinja2
+import shapely
+from folium.utilities import JsCode
+from markupsafe import Markup
+
+from sweptwater.paper.layers import Feature, Layer, Page, label_points, thinned
+from sweptwater.paper.looks import Look, leaflet_style, svg_definitions, swatch
+from sweptwater.paper.offline import MapParts, OfflineMap
+
+FINEST_DEG, COARSEST_DEG = 2e-6, 2e-4
+"""Between these, 0.2 and 20 m, a page's shapes are simplified to keep it small."""
+
+MOST_VERTICES = 30_000
+"""Beyond this many, shapes are simplified further: a vertex takes some 25 bytes."""
+
+MOST_PLACES = 8
+"""How many places within a sector its name may try."""
+
+_TEMPLATES = files("sweptwater.paper") / "templates"
+
+
+@dataclass(frozen=True, slots=True)
+class _Chart:
+    """The map for the template.
+
+    `objects` are the JavaScript variables of the layers, `words` what page.js needs
+    to know of each layer, `bounds` the corners of all shapes (lat, lon), `tall` the
+    height by the width on the map.
+    """
+
+    parts: MapParts
+    objects: tuple[str, ...]
+    words: tuple[dict[str, Any], ...]
+    bounds: tuple[tuple[float, float], tuple[float, float]]
+    tall: float
+
+
+def render_page(page: Page) -> str:
+    """Return a page as one HTML file that needs nothing else.
+
+    The same page is always the same text. Shapes are simplified for drawing, and more
+    so the more there are; every text is escaped.
+
+    Parameters
+    ----------
+    page
+        Its layers in degrees (WGS 84, longitude first), bottom layer first. One
+        without shapes is neither in the legend nor among the switches, and a page
+        without shapes has no map.
+
+    Raises
+    ------
+    PageError
+        If the page would load something from elsewhere.
+    """
+    layers = _drawable(page.layers)
+    html = _template().render(
+        page=page,
+        chart=_chart(layers) if layers else None,
+        legend=[layer for layer in layers if layer.in_legend],
+        swatch=_legend_swatch,
+        definitions=svg_definitions(_looks(layers)),
+        linked={feature.key for layer in layers for feature in layer.features} - {""},
+        css=_source("page.css"),
+        js=_source("page.js"),
+    )
+    return html.encode("utf-8", "replace").decode("utf-8")  # lone surrogates
+
+
+def _drawable(layers: Sequence[Layer]) -> tuple[Layer, ...]:
+    """Return the layers that have shapes, thinned until there are few vertices."""
+    tolerance_deg = FINEST_DEG
+    while True:
+        drawn = tuple(_thinned_layer(layer, tolerance_deg) for layer in layers)
+        shapes = [feature.shape for layer in drawn for feature in layer.features]
+        vertices = sum(int(shapely.get_num_coordinates(shape)) for shape in shapes)
+        if vertices <= MOST_VERTICES or tolerance_deg >= COARSEST_DEG:
+            return tuple(layer for layer in drawn if layer.features)
+        tolerance_deg *= 2
+
+
+def _thinned_layer(layer: Layer, tolerance_deg: float) -> Layer:
+    features = tuple(
+        replace(feature, shape=thinned(feature.shape, tolerance_deg))
+        for feature in layer.features
+        if not feature.shape.is_empty
+    )
+    return replace(layer, features=features)
+
+
+def _chart(layers: Sequence[Layer]) -> _Chart:
+    map_ = OfflineMap(
+        zoom_snap=0.25,
+        max_zoom=20,
+        zoom_control=False,  # page.js puts it together with north
+        attribution_control=False,  # it would link to elsewhere
+        scroll_wheel_zoom=False,  # page.js allows it once the map has the focus
+    )
+    drawn = [_geojson(layer).add_to(map_) for layer in layers]
+    folium.LayerControl().add_to(map_)
+    shapes = [feature.shape for layer in layers for feature in layer.features]
+    west, south, east, north = (float(edge) for edge in shapely.total_bounds(shapes))
+    across = math.radians(east - west)
+    up = _mercator(north) - _mercator(south)
+    return _Chart(
+        parts=map_.parts(),
+        objects=tuple(layer.get_name() for layer in drawn),
+        words=tuple(_layer_words(layer) for layer in layers),
+        bounds=((south, west), (north, east)),
+        tall=round(min(max(up / across if across else 1, 0.4), 2), 3),
+    )
+
+
+def _geojson(layer: Layer) -> folium.GeoJson:
+    """Return a layer without any of its words, which folium would read as templates."""
+    told = any(feature.tip or feature.key for feature in layer.features)
+    return folium.GeoJson(
+        {
+            "type": "FeatureCollection",
+            "features": [
+                _geojson_feature(number, feature)
+                for number, feature in enumerate(layer.features)
+            ],
+        },
+        name=_entities(layer.title),
+        show=layer.shown,
+        smooth_factor=0.6,
+        style=JsCode(json.dumps(leaflet_style(layer.look))),
+        interactive=told,
+        point_to_layer=JsCode("paper.point"),
+    )
+
+
+def _geojson_feature(number: int, feature: Feature) -> dict[str, Any]:
+    style = {"style": leaflet_style(feature.look)} if feature.look else {}
+    return {
+        "type": "Feature",
+        "id": number,
+        "properties": style,
+        "geometry": shapely.geometry.mapping(feature.shape),
+    }
+
+
+def _entities(text: str) -> str:
+    """Return text as HTML in which nothing can be markup, a link or a template."""
+    return re.sub(r"[^\w ]", lambda match: f"&#{ord(match[0])};", text)
+
+
+def _layer_words(layer: Layer) -> dict[str, Any]:
+    return {
+        "key": layer.key,
+        "labels": layer.labels,
+        "features": [_feature_words(feature, layer) for feature in layer.features],
+    }
+
+
+def _feature_words(feature: Feature, layer: Layer) -> dict[str, Any]:
+    """Return what page.js needs to know of a feature, without what is empty."""
+    label = feature.label if layer.labels != "none" else ""
+    places = MOST_PLACES if label and layer.labels == "names" else 1
+    told = label or feature.key or feature.tip
+    words = {
+        "key": feature.key,
+        "tip": feature.tip,
+        "label": label,
+        "at": label_points(feature.shape, places) if told else (),
+    }
+    return {name: word for name, word in words.items() if word}
+
+
+def _looks(layers: Sequence[Layer]) -> list[Look]:
+    return [
+        look
+        for layer in layers
+        for look in (layer.look, *(feature.look for feature in layer.features))
+        if look is not None
+    ]
+
+
+def _legend_swatch(layer: Layer) -> Markup:
+    kinds: dict[int, Literal["area", "line", "point"]] = {0: "point", 1: "line"}
+    dimension = max(
+        int(shapely.get_dimensions(feature.shape)) for feature in layer.features
+    )
+    return swatch(layer.look, kinds.get(dimension, "area"))
+
+
+def _mercator(lat: float) -> float:
+    """Return the northing of a latitude on the map's projection, in earth radii."""
+    return math.asinh(math.tan(math.radians(lat)))
+
+
+@cache
+def _template() -> jinja2.Template:
+    environment = jinja2.Environment(
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    return environment.from_string(_source("page.html"))
+
+
+@cache
+def _source(name: str) -> Markup:
+    return Markup((_TEMPLATES / name).read_text(encoding="utf-8"))

@@ -1,0 +1,363 @@
+"""Pages in a browser without a network: what a reader sees and can do."""
+
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, Route, sync_playwright
+
+from page_sample import sample_page
+from sweptwater.paper import looks
+from sweptwater.paper.page import render_page
+
+pytestmark = pytest.mark.browser
+
+CHROMIUM = Path("/usr/bin/chromium")
+FLAGS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+WIDTHS = {"phone": (390, 844), "laptop": (1280, 800)}
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    if not CHROMIUM.exists():
+        pytest.skip(f"{CHROMIUM} is not installed")
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="module")
+def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    file = tmp_path_factory.mktemp("paper") / "page.html"
+    file.write_text(render_page(sample_page()), encoding="utf-8")
+    return file
+
+
+@pytest.fixture(params=WIDTHS)
+def page(
+    request: pytest.FixtureRequest, browser: Browser, file: Path
+) -> Iterator[Page]:
+    """Yield the sample page, and look at the end that it asked for nothing."""
+    yield from opened(browser, file, device=request.param)
+
+
+@pytest.fixture
+def laptop(browser: Browser, file: Path) -> Iterator[Page]:
+    yield from opened(browser, file, device="laptop")
+
+
+def opened(browser: Browser, file: Path, *, device: str) -> Iterator[Page]:
+    width, height = WIDTHS[device]
+    phone = device == "phone"
+    context = browser.new_context(
+        viewport={"width": width, "height": height},
+        offline=True,
+        has_touch=phone,
+        is_mobile=phone,
+        reduced_motion="reduce",  # what moves would have to be waited for
+    )
+    page = context.new_page()
+    page.set_default_timeout(5000)
+    asked: list[str] = []
+    errors: list[str] = []
+
+    def note_and_refuse(route: Route) -> None:
+        if route.request.url == file.as_uri():
+            route.continue_()
+        else:
+            asked.append(route.request.url)
+            route.abort()
+
+    page.route("**/*", note_and_refuse)
+    page.on("pageerror", lambda error: errors.append(str(error)))
+    page.on("console", lambda message: errors.append(message.text))
+    page.goto(file.as_uri())
+    page.wait_for_selector(".leaflet-overlay-pane path")
+    yield page
+    entries = page.evaluate("performance.getEntriesByType('resource').length")
+    context.close()
+    assert (asked, errors, entries) == ([], [], 0)
+
+
+def open_layers(page: Page) -> None:
+    page.locator(".leaflet-control-layers").hover()
+    page.wait_for_timeout(50)  # Leaflet lets no click through in the same moment
+
+
+def paths(page: Page) -> int:
+    return page.locator(".leaflet-overlay-pane path").count()
+
+
+def zoom(page: Page) -> float:
+    return float(page.evaluate("map_0.getZoom()"))
+
+
+def visible_labels(page: Page) -> list[dict[str, float | str]]:
+    found: list[dict[str, float | str]] = page.evaluate(
+        """() => [...document.querySelectorAll(".label span")]
+        .filter((label) => label.style.visibility !== "hidden")
+        .map((label) => [label.textContent, label.getBoundingClientRect().toJSON()])
+        .map(([text, box]) => ({text, ...box}))"""
+    )
+    return found
+
+
+def test_everything_on_show_is_drawn(page: Page) -> None:
+    shown = [layer for layer in sample_page().layers if layer.shown]
+    drawn = sum(len(layer.features) for layer in shown)
+    assert drawn > 60
+    assert paths(page) == drawn
+    filled = page.locator('.leaflet-overlay-pane path[fill^="url(#cross-"]')
+    assert filled.count() == 2  # water fished often, and out of bounds
+
+
+def test_page_is_no_wider_than_the_screen(page: Page) -> None:
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    box = page.locator(".folium-map").bounding_box()
+    assert box
+    assert box["height"] > 0.5 * page.viewport_size["height"]  # type: ignore[index]
+
+
+def test_map_follows_the_facts_on_a_phone(page: Page) -> None:
+    order = [".facts", ".folium-map", ".cautions", ".legend", "table"]
+    tops = [page.locator(name).first.bounding_box() for name in order]
+    heights = [box["y"] for box in tops if box]
+    if page.viewport_size == {"width": 390, "height": 844}:
+        assert heights == sorted(heights)
+    else:  # beside each other
+        assert heights[1] == pytest.approx(heights[2], abs=2)
+
+
+def test_water_fills_the_map(page: Page) -> None:
+    water = page.locator(".leaflet-overlay-pane path").first.bounding_box()
+    box = page.locator(".folium-map").bounding_box()
+    assert water
+    assert box
+    assert 0.8 * box["width"] < water["width"] < box["width"]
+
+
+def test_labels_do_not_cover_each_other(page: Page) -> None:
+    labels = visible_labels(page)
+    texts = {label["text"] for label in labels}
+    pieces = [layer for layer in sample_page().layers if layer.key == "unfished"]
+    numbers = {feature.label for feature in pieces[0].features}
+    assert numbers | {"Heron", "Grebe", "Teal"} <= texts
+    for index, one in enumerate(labels):
+        for other in labels[index + 1 :]:
+            apart = (
+                float(one["right"]) <= float(other["left"])
+                or float(other["right"]) <= float(one["left"])
+                or float(one["bottom"]) <= float(other["top"])
+                or float(other["bottom"]) <= float(one["top"])
+            )
+            assert apart, (one["text"], other["text"])
+
+
+def test_layer_switch_hides_and_shows(page: Page) -> None:
+    before, labels = paths(page), len(visible_labels(page))
+    open_layers(page)
+    switch = page.get_by_label("Nobody has been here")
+    switch.uncheck()
+    pieces = next(x for x in sample_page().layers if x.key == "unfished").features
+    assert paths(page) == before - len(pieces)
+    assert not {label["text"] for label in visible_labels(page)} & set("123456789")
+    entry = page.locator('.legend li[data-layer="unfished"]')
+    assert "switched off" in entry.inner_text()
+    switch.check()
+    assert "switched off" not in entry.inner_text()
+    assert paths(page) == before
+    assert len(visible_labels(page)) == labels
+
+
+def test_layer_switched_on_stays_below_what_lies_above(laptop: Page) -> None:
+    open_layers(laptop)
+    water = laptop.get_by_label("Water", exact=True)
+    water.uncheck()
+    water.check()
+    first = laptop.locator(".leaflet-overlay-pane path").first
+    assert first.get_attribute("fill") == "#e6eff2"
+
+
+@pytest.mark.parametrize("how", ["click", "Enter"])
+def test_row_leads_to_its_piece(page: Page, how: str) -> None:
+    row = page.locator('tr[data-key="piece-3"]')
+    button = row.get_by_role("button")
+    before = zoom(page)
+    if how == "click":
+        row.locator("td").last.click()
+    else:
+        button.focus()
+        button.press("Enter")
+    popup = page.locator(".leaflet-popup-content")
+    popup.wait_for()
+    assert (popup.text_content() or "").startswith("Piece 3\n")
+    assert row.get_attribute("aria-current") == "true"
+    assert zoom(page) > before
+    box = page.locator(".leaflet-popup").bounding_box()
+    height = page.viewport_size["height"]  # type: ignore[index]
+    assert box
+    assert 0 <= box["y"] < height
+    page.keyboard.press("Escape")
+    page.locator(".leaflet-popup").wait_for(state="detached")
+    assert page.locator("tr[aria-current]").count() == 0
+
+
+@pytest.mark.parametrize("look", [looks.OFFER, looks.JETTY, looks.MARK])
+def test_points_have_the_symbol_of_the_legend(laptop: Page, look: looks.Look) -> None:
+    number = {
+        layer.look: len(layer.features) for layer in sample_page().layers if layer.shown
+    }[look]
+    drawn = laptop.evaluate(
+        """() => [...document.querySelectorAll(".leaflet-overlay-pane path")]
+        .map((path) => path.getAttribute("d"))"""
+    )
+    in_legend = looks.symbol_path(look.symbol, x=0, y=0, radius=look.radius)
+
+    def relative(path: str) -> str:
+        return re.sub(r"^M\S+ [^a-z]+|\.0\b", "", path)
+
+    assert [relative(path) for path in drawn].count(relative(in_legend)) == number
+
+
+def test_row_switches_its_layer_on(laptop: Page) -> None:
+    open_layers(laptop)
+    laptop.get_by_label("Nobody has been here").uncheck()
+    laptop.locator('tr[data-key="piece-1"]').click()
+    laptop.locator(".leaflet-popup-content").wait_for()
+    open_layers(laptop)
+    assert laptop.get_by_label("Nobody has been here").is_checked()
+
+
+def test_shape_leads_to_its_row(page: Page) -> None:
+    label = next(label for label in visible_labels(page) if label["text"] == "2")
+    # Beside the number: its box is over the piece but lets taps through.
+    page.mouse.click(float(label["x"]) + 4, float(label["y"]) + 4)
+    page.locator(".leaflet-popup-content").wait_for()
+    assert page.locator("tr[aria-current]").get_attribute("data-key") == "piece-2"
+    page.locator('tr[data-key="piece-3"] button').click()
+    page.locator(".leaflet-popup-content", has_text="Piece 3").wait_for()
+    assert page.locator("tr[aria-current]").get_attribute("data-key") == "piece-3"
+
+
+def test_pointer_brings_up_the_tip(laptop: Page) -> None:
+    label = next(label for label in visible_labels(laptop) if label["text"] == "2")
+    laptop.mouse.move(float(label["x"]) + 4, float(label["y"]) + 4)
+    laptop.locator(".leaflet-tooltip", has_text="Piece 2").wait_for()
+
+
+def test_button_brings_back_the_whole_water(page: Page) -> None:
+    before = zoom(page)
+    page.locator(".leaflet-control-zoom-in").click()
+    page.locator(".leaflet-control-zoom-in").click()
+    assert zoom(page) == before + 2
+    page.get_by_role("button", name="Show the whole water").click()
+    assert zoom(page) == before
+
+
+def test_scale_bar_is_true(page: Page) -> None:
+    """The bar against Leaflet's own great-circle distance on the map."""
+    length, unit = (page.locator(".scale span").text_content() or "").split()
+    metres = float(length.replace(",", "")) * {"yards": 0.9144, "mile": 1609.344}[unit]
+    measured = page.evaluate(
+        """() => {
+        const bar = document.querySelector(".scale div").getBoundingClientRect();
+        const y = map_0.getSize().y / 2;
+        const at = (x) => map_0.containerPointToLatLng([x, y]);
+        return at(0).distanceTo(at(bar.width));
+        }"""
+    )
+    assert measured == pytest.approx(metres, rel=0.02)
+
+
+def test_skip_link_and_keyboard(laptop: Page) -> None:
+    laptop.keyboard.press("Tab")
+    focused = laptop.locator(":focus")
+    assert focused.text_content() == "Skip the map, go to the figures"
+    box = focused.bounding_box()
+    assert box
+    assert box["y"] >= 0
+    laptop.keyboard.press("Enter")
+    assert laptop.url.endswith("#figures")
+
+
+def test_hostile_texts_run_nothing(browser: Browser, tmp_path: Path) -> None:
+    bad = "<img src=x onerror=document.title='ran'></script><script>alert(1)"
+    sample = sample_page()
+    layers = tuple(
+        replace(
+            layer,
+            title=f"{layer.title} {bad}",
+            features=tuple(
+                replace(
+                    feature,
+                    tip=bad,
+                    label=feature.label and f"{feature.label} {bad}",
+                    key=feature.key and f"{feature.key}{bad}",
+                )
+                for feature in layer.features
+            ),
+        )
+        for layer in sample.layers
+    )
+    file = tmp_path / "bad.html"
+    file.write_text(render_page(replace(sample, layers=layers)), encoding="utf-8")
+    for page in opened(browser, file, device="laptop"):
+        label = next(x for x in visible_labels(page) if str(x["text"]).startswith("1 "))
+        middle = float(label["x"]) + float(label["width"]) / 2
+        page.mouse.click(middle, float(label["y"]) + 4)
+        popup = page.locator(".leaflet-popup-content")
+        popup.wait_for()
+        assert popup.text_content() == bad
+        open_layers(page)
+        assert page.get_by_label(f"Jetty {bad}").is_checked()
+        assert page.title() == sample.title
+        assert page.locator("body img").count() == 0
+
+
+def test_page_prints_on_a_few_sheets_of_a4(page: Page, tmp_path: Path) -> None:
+    file = tmp_path / "page.pdf"
+    page.pdf(path=file, prefer_css_page_size=True)
+    pdf = file.read_bytes()
+    assert len(re.findall(rb"/Type\s*/Page\b", pdf)) in {2, 3}
+    # ISO 216: A4 is 210 mm by 297 mm; a point is 1/72 in (ISO 32000-1, 8.3.2.3).
+    sizes = re.findall(rb"/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)\s*\]", pdf)
+    assert sizes
+    for across, up in sizes:
+        assert float(across) == pytest.approx(210 / 25.4 * 72, abs=1)
+        assert float(up) == pytest.approx(297 / 25.4 * 72, abs=1)
+
+
+def test_print_shows_the_whole_map_and_no_controls(page: Page) -> None:
+    page.evaluate("dispatchEvent(new Event('beforeprint'))")
+    page.emulate_media(media="print")
+    page.wait_for_timeout(400)  # nothing may move the map any more
+    box = page.locator(".folium-map").bounding_box()
+    water = page.locator(".leaflet-overlay-pane path").first.bounding_box()
+    assert box
+    assert water
+    # CSS Values 3, section 6.2: 96 px an inch.
+    assert box["width"] == pytest.approx(184 / 25.4 * 96, abs=1)
+    middle = water["x"] + water["width"] / 2
+    assert middle == pytest.approx(box["x"] + box["width"] / 2, abs=4)
+    assert water["width"] > 0.8 * box["width"]
+    for name in (".leaflet-control-zoom", ".leaflet-control-layers", ".skip"):
+        assert not page.locator(name).is_visible()
+    for name in (".legend ul", ".scale", ".north"):
+        assert page.locator(name).is_visible()
+    page.emulate_media(media="screen")
+    page.evaluate("dispatchEvent(new Event('afterprint'))")
+    after = page.locator(".folium-map").bounding_box()
+    assert after
+    assert after["width"] != pytest.approx(box["width"], abs=1)
