@@ -11,7 +11,8 @@ from tracks_made import wander
 
 
 def _smoothed(time_s: np.ndarray, places: np.ndarray) -> Path:
-    return smooth_path(time_s, *places.T, np.zeros(len(time_s), dtype=np.int64))
+    stretch = np.zeros(len(time_s), dtype=np.int64)
+    return smooth_path(time_s, places[:, 0], places[:, 1], stretch)
 
 
 def _length_m(path: Path) -> float:

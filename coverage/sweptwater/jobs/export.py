@@ -13,10 +13,9 @@ from sweptwater.errors import PracticeError
 from sweptwater.jobs.coverage import Sight, look
 from sweptwater.jobs.opened import Watch, unwatched
 from sweptwater.jobs.places import drift_lines
-from sweptwater.jobs.unfished import piece_lines
+from sweptwater.jobs.unfished import found_pieces
 from sweptwater.paper.geopackage import geopackage
 from sweptwater.practice.files import write_whole
-from sweptwater.swept.unfished import unfished_pieces, unfished_water
 
 KINDS = {
     "water": "MultiPolygon",
@@ -111,10 +110,7 @@ def _drifts(sight: Sight) -> Rows:
 
 
 def _unfished(sight: Sight) -> Rows:
-    opened = sight.opened
-    water = unfished_water(opened.venue.fishable, sight.stack.once)
-    pieces = unfished_pieces(water, at_least_m2=opened.settings.unfished_m2)
-    lines = piece_lines(opened, pieces)
+    _, pieces, lines = found_pieces(sight.opened, sight.stack.once)
     return [
         (_plain(asdict(line)), piece.shape)
         for line, piece in zip(lines, pieces, strict=True)

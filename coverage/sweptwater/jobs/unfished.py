@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from pathlib import Path
 
+from sweptwater.arrays import Area
 from sweptwater.jobs.opened import (
     Opened,
     Watch,
@@ -72,9 +73,8 @@ def unfished(
     opened = open_folder(folder)
     boats = read_boat_days(opened, opened.practice.originals, watch=watch)
     swept = merge_stacks([boat.stack for boat in boats.days]).once
-    water = unfished_water(opened.venue.fishable, swept)
     least = opened.settings.unfished_m2 if at_least_m2 is None else at_least_m2
-    lines = piece_lines(opened, unfished_pieces(water, at_least_m2=least))
+    water, _, lines = found_pieces(opened, swept, at_least_m2=least)
     if gpx is not None:
         write_whole(gpx, pieces_gpx(opened, lines))
     return Unfished(
@@ -87,9 +87,14 @@ def unfished(
     )
 
 
-def piece_lines(opened: Opened, pieces: tuple[Piece, ...]) -> tuple[PieceLine, ...]:
-    """Return a line for each piece, in their order."""
-    return tuple(_line(opened, piece) for piece in pieces)
+def found_pieces(
+    opened: Opened, swept: Area, *, at_least_m2: float | None = None
+) -> tuple[Area, tuple[Piece, ...], tuple[PieceLine, ...]]:
+    """Return the unfished water, its pieces sector by sector, and a line for each."""
+    least = opened.settings.unfished_m2 if at_least_m2 is None else at_least_m2
+    water = unfished_water(opened.venue.fishable, swept)
+    pieces = unfished_pieces(water, tuple(opened.sectors.values()), at_least_m2=least)
+    return water, pieces, tuple(_line(opened, piece) for piece in pieces)
 
 
 def pieces_gpx(opened: Opened, lines: tuple[PieceLine, ...]) -> bytes:

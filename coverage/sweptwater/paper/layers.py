@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from sweptwater.arrays import Area
 from sweptwater.paper.looks import Look
 from sweptwater.units import System
+from sweptwater.water.shapes import polygonal
 
 Labels: TypeAlias = Literal["none", "names", "numbers"]
 
@@ -227,5 +228,6 @@ def _inner_points(area: Area, most: int) -> list[Point]:
     while len(points) < most and not area.is_empty:
         radius = shapely.maximum_inscribed_circle(area, tolerance)
         points.append(Point(radius.coords[0]))
-        area = area - points[-1].buffer(0.7 * radius.length + tolerance)  # type: ignore[assignment]
+        rest = area - points[-1].buffer(0.7 * radius.length + tolerance)
+        area = polygonal(rest)
     return points

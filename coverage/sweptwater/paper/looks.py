@@ -98,13 +98,13 @@ SWEPT = (SWEPT_ONCE, SWEPT_TWICE, SWEPT_OFTEN)
 """Water that one, two, and three or more drifts have swept."""
 
 REMEMBERED = Look(stroke="#2b6482", weight=1, dash="2 3", pattern="dots", ink="#2b6482")
-UNFISHED = Look(stroke=CALL, weight=3, fill="#fff1c9", fill_opacity=0.9)
+UNFISHED = Look(stroke=CALL, weight=1.8, fill="#ffe9b0")
 OUT_OF_BOUNDS = Look(
     stroke="#5a4a4a", weight=1.5, fill="#dcd6d2", pattern="cross", ink="#7d6a6a"
 )
 SECTOR = Look(stroke="#2b2140", weight=3, dash="11 6")
 BANK = Look(stroke="#00694d", weight=2.5, dash="1 5")
-DRIFT = Look(stroke=INK, weight=1.3, arrow=True)
+DRIFT = Look(stroke=INK, weight=0.9, arrow=True)
 PLANNED = Look(stroke="#8a2f63", weight=2.2, dash="7 4", arrow=True)
 OFFER = Look(stroke="#3d2a00", weight=1.5, fill="#e69f00", symbol="diamond", radius=6)
 JETTY = Look(stroke="#ffffff", weight=1.5, fill=INK, symbol="square", radius=6)
@@ -214,7 +214,7 @@ def _ends(look: Look) -> Markup:
         '<marker id="arrow-{0}" viewBox="-8 -4.5 9 9" markerWidth="9" markerHeight="9" '
         'markerUnits="userSpaceOnUse" orient="auto"><path d="M-8 -4.5L1 0L-8 4.5z" '
         'fill="#{0}"/></marker><marker id="tip-{0}" viewBox="-8 -4.5 9 9" '
-        'markerWidth="6" markerHeight="6" markerUnits="userSpaceOnUse" orient="auto">'
+        'markerWidth="4" markerHeight="4" markerUnits="userSpaceOnUse" orient="auto">'
         '<path d="M-8 -4.5L1 0L-8 4.5z" fill="#{0}"/></marker>'
         "<style>.ends-{0}{{marker-start:url(#dot-{0});marker-end:url(#arrow-{0})}}"
         ".far .ends-{0}{{marker-start:none;marker-end:url(#tip-{0})}}</style>"

@@ -1,6 +1,6 @@
 """The water that nobody has visited, as pieces one could send a boat to."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -46,17 +46,29 @@ def unfished_water(fishable: Area, swept: Area) -> Area:
     return polygonal(fishable.difference(swept))
 
 
-def unfished_pieces(unfished: Area, *, at_least_m2: float) -> tuple[Piece, ...]:
+def unfished_pieces(
+    unfished: Area, sectors: Sequence[Area] = (), *, at_least_m2: float
+) -> tuple[Piece, ...]:
     """Return the pieces of unfished water, the largest first.
 
-    Strips too narrow to be a place are left out, and part what they join.
+    Strips too narrow to be a place are left out, and part what they join; so do the
+    edges of sectors, since each piece is one pair's job.
     """
-    core = unfished.buffer(-NARROWEST_M / 2, quad_segs=4)
-    opened = core.buffer(NARROWEST_M / 2, quad_segs=4).intersection(unfished)
-    parts = shapely.get_parts(polygonal(opened))
+    parts = np.concatenate(
+        [
+            shapely.get_parts(_places(polygonal(unfished.intersection(sector))))
+            for sector in sectors or (unfished,)
+        ]
+    )
     areas = shapely.area(parts)
     kept = parts[areas >= at_least_m2][np.argsort(-areas[areas >= at_least_m2])]
     return tuple(_piece(number, part) for number, part in enumerate(kept, 1))
+
+
+def _places(unfished: Area) -> Area:
+    """Return the water without what is too narrow: opened, as morphology calls it."""
+    core = unfished.buffer(-NARROWEST_M / 2, quad_segs=4)
+    return polygonal(core.buffer(NARROWEST_M / 2, quad_segs=4).intersection(unfished))
 
 
 def sector_of(point: Point, sectors: Mapping[str, Area]) -> str | None:

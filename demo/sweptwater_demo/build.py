@@ -1,0 +1,126 @@
+"""The demo practice: built with the same jobs that a captain's commands run."""
+
+import json
+import shutil
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+from sweptwater.errors import PracticeError
+from sweptwater.jobs.check import check
+from sweptwater.jobs.coverage import coverage
+from sweptwater.jobs.divide import divide
+from sweptwater.jobs.export import export
+from sweptwater.jobs.extend import extend_venue
+from sweptwater.jobs.opened import Watch, unwatched
+from sweptwater.jobs.start import start
+from sweptwater.jobs.unfished import unfished
+from sweptwater.jobs.upload import upload
+from sweptwater.practice.geojson import Kind
+from sweptwater.units import area_text, share_text
+from sweptwater_demo import ashlode
+from sweptwater_demo.scenario import DAYS, PAIRS, BoatDay, boat_days
+
+MARK = "invented-data.txt"
+SENTENCE = (
+    "Everything in this folder is invented: the water, the boats and their tracks. It "
+    "was made by: sweptwater demo\n"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Built:
+    """What the demo came to, and where its reports are."""
+
+    summary: str
+    reports: Mapping[str, Path]
+
+
+def build_demo(folder: Path, *, seed: int = 1, watch: Watch = unwatched) -> Built:
+    """Build the invented practice in a folder, with every report.
+
+    A demo that is there already is made anew.
+
+    Raises
+    ------
+    SweptwaterError
+        If the folder holds something else, or cannot be written to.
+    """
+    _clear(folder)
+    _venue(folder)
+    divide(folder)
+    _tracks(folder, seed, watch)
+    return _reports(folder, watch)
+
+
+def _clear(folder: Path) -> None:
+    if not folder.exists() or not any(folder.iterdir()):
+        return
+    if not (folder / MARK).exists():
+        raise PracticeError(
+            f"{folder} holds something that is no demo: name another folder, like "
+            "sweptwater demo ashlode-demo"
+        )
+    shutil.rmtree(folder)
+
+
+def _venue(folder: Path) -> None:
+    with TemporaryDirectory() as scratch:
+
+        def written(name: str, collection: dict[str, Any]) -> Path:
+            path = Path(scratch) / f"{name}.geojson"
+            path.write_text(json.dumps(collection), encoding="utf-8")
+            return path
+
+        start(
+            folder,
+            written("outline", ashlode.outline_geojson()),
+            name=ashlode.NAME,
+            pairs=PAIRS,
+            zone="Europe/London",
+        )
+        (folder / MARK).write_text(SENTENCE, encoding="utf-8")
+        more: dict[Kind, dict[str, Any]] = {
+            "out-of-bounds": ashlode.out_of_bounds_geojson(),
+            "jetty": ashlode.jetties_geojson(),
+            "mark": ashlode.marks_geojson(),
+        }
+        for kind, collection in more.items():
+            extend_venue(folder, kind, written(kind, collection))
+
+
+def _tracks(folder: Path, seed: int, watch: Watch) -> None:
+    days = boat_days(seed=seed)
+    with TemporaryDirectory() as scratch:
+        for pair in watch(PAIRS, "uploading tracks"):
+            files = [_file(Path(scratch), boat) for boat in days if boat.pair == pair]
+            upload(folder, pair, files)
+
+
+def _file(scratch: Path, boat: BoatDay) -> Path:
+    path = scratch / boat.file_name
+    path.write_bytes(boat.gpx)
+    return path
+
+
+def _reports(folder: Path, watch: Watch) -> Built:
+    covered, page = coverage(folder, watch=watch)
+    reports = {"the map of all days": page}
+    for day in DAYS:
+        name = f"the map of {day.day} {day:%B}"
+        reports[name] = coverage(folder, day=day.isoformat())[1]
+    waypoints = folder / "reports" / "unfished.gpx"
+    pieces = unfished(folder, gpx=waypoints).pieces
+    package = folder / "reports" / "practice.gpkg"
+    export(folder, package)
+    reports |= {"waypoints of unfished water": waypoints, "all layers": package}
+    faults = check(folder).faults
+    return Built(
+        f"{covered.practice} (invented): three pairs, three days, {covered.drifts} "
+        f"drifts; {area_text(covered.fished_m2)} of {area_text(covered.water_m2)} "
+        f"fished, {share_text(covered.fished_share)}; {len(pieces)} pieces unfished; "
+        f"{len(faults)} faults in the folder {folder}.",
+        reports,
+    )
