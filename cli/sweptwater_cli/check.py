@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from sweptwater_cli.options import json_option
-from sweptwater_cli.show import show_json, watch
+from sweptwater_cli.show import sentence, show_json, watch
 
 
 @click.command()
@@ -30,6 +30,6 @@ def check(ctx: click.Context, as_json: bool) -> None:
         click.echo(f"{report.practice}: {report.tracks} tracks, nothing wrong.")
     else:
         for fault in report.faults:
-            click.echo(f"{fault.file}: {fault.what}; {fault.do}.")
+            click.echo(sentence(f"{fault.file}: {fault.what}; {fault.do}"))
     if report.faults:
         ctx.exit(1)

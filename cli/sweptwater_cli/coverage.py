@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sweptwater_cli.options import json_option
-from sweptwater_cli.show import place, show_json, table, tell, watch
+from sweptwater_cli.show import place, sentence, show_json, table, tell, watch
 
 if TYPE_CHECKING:
     from sweptwater.jobs.coverage import Covered
@@ -31,7 +31,7 @@ def coverage(folder: Path, day: str | None, pair: str | None, as_json: bool) -> 
 
     report, page = job(folder, day=day, pair=pair, watch=watch)
     for fault in report.faults:
-        tell(f"Left out: {fault}.")
+        tell(sentence(f"Left out: {fault}"))
     if as_json:
         show_json(report)
     else:

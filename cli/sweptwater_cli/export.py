@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from sweptwater_cli.options import json_option, new_file
-from sweptwater_cli.show import show_json, tell, watch
+from sweptwater_cli.show import sentence, show_json, tell, watch
 
 
 @click.command()
@@ -23,7 +23,7 @@ def export(folder: Path, file: Path, as_json: bool) -> None:
 
     report = job(folder, file, watch=watch)
     for fault in report.faults:
-        tell(f"Left out: {fault}.")
+        tell(sentence(f"Left out: {fault}"))
     if as_json:
         show_json(report)
         return

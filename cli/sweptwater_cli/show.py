@@ -47,6 +47,11 @@ def tell(text: str) -> None:
     click.echo(text, err=True)
 
 
+def sentence(text: str) -> str:
+    """Return a text with a stop at its end, if it has none."""
+    return text if text.endswith((".", "?", "!")) else f"{text}."
+
+
 def place(path: Path) -> str:
     """Return a path as the user would type it from here."""
     try:

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from sweptwater_cli.options import crs_option, existing_file, json_option, names
-from sweptwater_cli.show import show_json, tell
+from sweptwater_cli.show import sentence, show_json, tell
 
 
 def _whole(_: click.Context, __: click.Parameter, value: str | None) -> frozenset[int]:
@@ -74,7 +74,7 @@ def start(
         only=only,
     )
     for repair in report.repairs:
-        tell(f"Repaired: {repair}.")
+        tell(sentence(f"Repaired: {repair}"))
     if as_json:
         show_json(report)
         return

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from sweptwater_cli.options import json_option, new_file
-from sweptwater_cli.show import place, show_json, table, tell, watch
+from sweptwater_cli.show import place, sentence, show_json, table, tell, watch
 
 
 @click.command()
@@ -37,7 +37,7 @@ def unfished(
     least = None if at_least is None else at_least * per
     report = job(folder, at_least_m2=least, gpx=gpx, watch=watch)
     for fault in report.faults:
-        tell(f"Left out: {fault}.")
+        tell(sentence(f"Left out: {fault}"))
     if gpx is not None:
         tell(f"Waypoints: {place(gpx)}")
     if as_json:

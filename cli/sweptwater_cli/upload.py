@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sweptwater_cli.options import existing_file, json_option
-from sweptwater_cli.show import show_json, table, tell, watch
+from sweptwater_cli.show import sentence, show_json, table, tell, watch
 
 if TYPE_CHECKING:
     from sweptwater.jobs.places import DriftLine
@@ -48,7 +48,7 @@ def upload(
             _show_track(track, units)
         _show_drifts(report.drifts, units)
     for refused in report.refused:
-        tell(f"Not taken: {refused.why}.")
+        tell(sentence(f"Not taken: {refused.why}"))
     if report.refused:
         ctx.exit(1)
 
@@ -80,10 +80,8 @@ def _show_track(track: "TrackLine", units: "System") -> None:
             f"  {duration_text(track.doubtful_s)} of the fishing is doubtful: it may "
             "have been slow motoring"
         )
-    click.echo(
-        f"  {area_text(track.swept_m2, units)} of water swept, "
-        f"{area_text(track.new_m2, units)} of it new"
-    )
+    new = "" if track.known else f", {area_text(track.new_m2, units)} of it new"
+    click.echo(f"  {area_text(track.swept_m2, units)} of water swept{new}")
     for remark in track.remarks:
         click.echo(f"  {remark}")
 

@@ -4,9 +4,9 @@ import json
 import shutil
 from collections.abc import Mapping
 from dataclasses import dataclass
+from importlib import resources
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Any
 
 from sweptwater.errors import PracticeError
 from sweptwater.jobs.check import check
@@ -18,11 +18,11 @@ from sweptwater.jobs.opened import Watch, unwatched
 from sweptwater.jobs.start import start
 from sweptwater.jobs.unfished import unfished
 from sweptwater.jobs.upload import upload
-from sweptwater.practice.geojson import Kind
 from sweptwater.units import area_text, share_text
 from sweptwater_demo import ashlode
 from sweptwater_demo.scenario import DAYS, PAIRS, BoatDay, boat_days
 
+ZONE = "Europe/London"
 MARK = "invented-data.txt"
 SENTENCE = (
     "Everything in this folder is invented: the water, the boats and their tracks. It "
@@ -67,28 +67,32 @@ def _clear(folder: Path) -> None:
 
 
 def _venue(folder: Path) -> None:
-    with TemporaryDirectory() as scratch:
+    files = files_of_ashlode()
+    start(folder, files["outline"], name=ashlode.NAME, pairs=PAIRS, zone=ZONE)
+    (folder / MARK).write_text(SENTENCE, encoding="utf-8")
+    for kind in ("out-of-bounds", "jetty", "mark"):
+        extend_venue(folder, kind, files[kind])
 
-        def written(name: str, collection: dict[str, Any]) -> Path:
-            path = Path(scratch) / f"{name}.geojson"
-            path.write_text(json.dumps(collection), encoding="utf-8")
-            return path
 
-        start(
-            folder,
-            written("outline", ashlode.outline_geojson()),
-            name=ashlode.NAME,
-            pairs=PAIRS,
-            zone="Europe/London",
-        )
-        (folder / MARK).write_text(SENTENCE, encoding="utf-8")
-        more: dict[Kind, dict[str, Any]] = {
-            "out-of-bounds": ashlode.out_of_bounds_geojson(),
-            "jetty": ashlode.jetties_geojson(),
-            "mark": ashlode.marks_geojson(),
-        }
-        for kind, collection in more.items():
-            extend_venue(folder, kind, written(kind, collection))
+def files_of_ashlode() -> dict[str, Path]:
+    """Return where the shipped GeoJSON files of the invented water are, by kind."""
+    folder = Path(str(resources.files("sweptwater_data"))) / "ashlode"
+    names = ("outline", "out-of-bounds", "jetty", "mark")
+    return {name: folder / f"{name}.geojson" for name in names}
+
+
+def drawn_ashlode() -> dict[str, str]:
+    """Return the text of the same files, drawn anew, by kind."""
+    drawn = {
+        "outline": ashlode.outline_geojson(),
+        "out-of-bounds": ashlode.out_of_bounds_geojson(),
+        "jetty": ashlode.jetties_geojson(),
+        "mark": ashlode.marks_geojson(),
+    }
+    return {
+        name: json.dumps(collection, ensure_ascii=False, separators=(",", ":")) + "\n"
+        for name, collection in drawn.items()
+    }
 
 
 def _tracks(folder: Path, seed: int, watch: Watch) -> None:

@@ -110,7 +110,7 @@ class _Builder:
     def cautions(self) -> Iterator[str]:
         report = self.sight.report
         for fault in report.faults:
-            yield f"Not counted. {fault}."
+            yield f"Not counted: {fault.rstrip('.?')}."
         for boat in report.missing:
             yield f"There is no track from {boat}: what they fished is not here."
         for line in report.boats:

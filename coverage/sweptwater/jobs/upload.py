@@ -2,7 +2,7 @@
 
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -104,7 +104,10 @@ def upload(
     refused: list[Refused] = []
     for file in files:
         try:
-            incoming.append(_take(opened, pair, file, shift_s))
+            item = _take(opened, pair, file, shift_s)
+            if any(item.original.digest == o.original.digest for o in incoming):
+                item = replace(item, data=None)
+            incoming.append(item)
         except SweptwaterError as error:
             refused.append(Refused(file.name, str(error)))
     with writing(folder):
@@ -142,11 +145,8 @@ def _tracks(
     opened: Opened, incoming: Sequence[_Incoming], watch: Watch
 ) -> tuple[TrackLine, ...]:
     """Return a line for each file; water is new to the first file that swept it."""
-    mine = {item.original.digest for item in incoming}
-    others = [item for item in opened.practice.originals if item.digest not in mine]
-    before = merge_stacks(
-        [boat.stack for boat in read_boat_days(opened, others, watch=watch).days]
-    ).once
+    there = read_boat_days(opened, opened.practice.originals, watch=watch).days
+    before = merge_stacks([boat.stack for boat in there]).once
     lines = []
     for item in watch(incoming, "sweeping new water"):
         boats = _boats_of(opened, item)
