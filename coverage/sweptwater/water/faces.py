@@ -1,0 +1,181 @@
+"""Pieces of water that share noded edges: cut, who touches whom, join, dissolve."""
+
+from collections.abc import Sequence
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+from shapely import LineString, MultiLineString, MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from sweptwater.arrays import Area, Floats, Ints
+
+Shapes = npt.NDArray[np.object_]
+"""An array of shapely geometries."""
+
+STRIP_M = 0.02
+"""Width of bridges that join unconnected water and of dykes that join islands."""
+
+NODE_M = 1e-6
+"""An end of a cut so near to an edge lies on it."""
+
+CRUMB_M2 = 1e-4
+"""What is smaller is a slip of rounding, not water."""
+
+
+def cut_faces(water: Area, lines: Sequence[BaseGeometry]) -> Shapes:
+    """Return the pieces into which lines cut the water, as polygons.
+
+    Neighbours share their vertices exactly, so that dissolving leaves no slivers.
+    Ends of lines that reach no bank and no other line cut nothing.
+    """
+    noded = shapely.union_all([water.boundary, *lines])
+    faces = shapely.get_parts(shapely.polygonize(shapely.get_parts([noded])))
+    shapely.prepare(water)
+    return np.asarray(faces[shapely.intersects(water, _inner_points(faces))])
+
+
+def shared_edges(faces: Sequence[BaseGeometry] | Shapes) -> tuple[Ints, Shapes]:
+    """Return the segments that two faces share.
+
+    Returns
+    -------
+    pairs
+        Shape (segments, 2): the numbers of the two faces, the smaller first.
+    segments
+        Shape (segments,): the shared segments, as lines.
+    """
+    edges, owner = _edges(faces)
+    order = np.lexsort(edges.T)
+    edges, owner = edges[order], owner[order]
+    same = (edges[1:] == edges[:-1]).all(axis=1) & (owner[1:] != owner[:-1])
+    pairs = np.sort(np.column_stack([owner[:-1][same], owner[1:][same]]), axis=1)
+    return pairs, np.asarray(shapely.linestrings(edges[1:][same].reshape(-1, 2, 2)))
+
+
+def join_faces(faces: Shapes, owners: Ints) -> Ints:
+    """Return the owners once the faces of nobody (-1) have joined a neighbour.
+
+    Each joins the owner with whom it shares most edge, the best placed first; those
+    that touch nobody's edge go to the nearest owner.
+    """
+    owners = owners.copy()
+    pairs, segments = shared_edges(faces)
+    length_m = shapely.length(segments)
+    both = np.concatenate([pairs, pairs[:, ::-1]])
+    both_m = np.concatenate([length_m, length_m])
+    edge_m = np.zeros((len(faces), owners.max() + 1))
+    while (owners < 0).any():
+        edge_m[:] = 0
+        use = (owners[both[:, 0]] < 0) & (owners[both[:, 1]] >= 0)
+        np.add.at(edge_m, (both[use, 0], owners[both[use, 1]]), both_m[use])
+        if not use.any():
+            return _join_nearest(faces, owners)
+        face, owner = np.unravel_index(edge_m.argmax(), edge_m.shape)
+        owners[face] = owner
+    return owners
+
+
+def dissolve(faces: Shapes, owners: Ints) -> tuple[Area, ...]:
+    """Return the union of the faces of each owner, 0 first."""
+    return tuple(
+        _tidy(shapely.coverage_union_all(faces[owners == owner]))
+        for owner in range(int(owners.max()) + 1)
+    )
+
+
+def cuts_between(faces: Shapes, owners: Ints) -> tuple[LineString, ...]:
+    """Return the lines between faces of different owners, bank to bank."""
+    pairs, segments = shared_edges(faces)
+    between = owners[pairs[:, 0]] != owners[pairs[:, 1]]
+    merged = shapely.line_merge(MultiLineString(list(segments[between])))
+    return tuple(shapely.get_parts(merged))
+
+
+def bridge_pieces(water: Area) -> Polygon:
+    """Return the water with its unconnected pieces joined by the shortest bridges.
+
+    The bridges, `STRIP_M` wide, form a tree: no piece is reached by two ways.
+    """
+    pieces = shapely.get_parts(water)
+    pieces = pieces[np.argsort(-shapely.area(pieces), kind="stable")]
+    joined = shapely.union_all([*pieces, *(_strip(way) for way in _tree(pieces))])
+    return Polygon(shapely.get_parts(joined)[0])
+
+
+def dyke_choices(water: Polygon, count: int) -> list[list[Polygon]]:
+    """Return ways to join islands to the shore by dykes `STRIP_M` wide.
+
+    First one island each, at most `count`, of those that lie nearer the shore than
+    they are wide; last all islands at once, in a tree.
+    """
+    isles = np.asarray(shapely.polygons(shapely.get_rings(water)[1:]))
+    ways = np.asarray(shapely.shortest_line(isles, water.exterior))
+    narrow = shapely.length(ways) / np.sqrt(shapely.area(isles))
+    first = [way for way in np.argsort(narrow)[:count] if narrow[way] < 1]
+    choices = [[_strip(ways[way])] for way in first]
+    if len(isles):
+        tree = _tree(np.array([water.exterior, *isles]))
+        choices.append([_strip(way) for way in tree])
+    return choices
+
+
+def _tree(pieces: Shapes) -> list[LineString]:
+    """Return the shortest lines that join all pieces to the first and each other."""
+    ways = []
+    nearest = np.zeros(len(pieces), dtype=np.int64)
+    apart_m = shapely.distance(pieces, pieces[0])
+    apart_m[0] = np.inf
+    for _ in pieces[1:]:
+        new = apart_m.argmin()
+        ways.append(shapely.shortest_line(pieces[new], pieces[nearest[new]]))
+        now_m = shapely.distance(pieces, pieces[new])
+        nearest = np.where(now_m < apart_m, new, nearest)
+        apart_m = np.where(np.isinf(apart_m), np.inf, np.minimum(apart_m, now_m))
+        apart_m[new] = np.inf
+    return ways
+
+
+def _strip(way: LineString) -> Polygon:
+    return way.buffer(STRIP_M / 2, cap_style="square")
+
+
+def keep_areas(shape: BaseGeometry) -> Area:
+    """Return the polygons of a shape, without stray points, lines and crumbs."""
+    parts = shapely.get_parts(shapely.get_parts([shape]))
+    return _tidy(MultiPolygon(list(parts[shapely.area(parts) > CRUMB_M2])))
+
+
+def _join_nearest(faces: Shapes, owners: Ints) -> Ints:
+    owned = np.flatnonzero(owners >= 0)
+    for face in np.flatnonzero(owners < 0):
+        nearest = shapely.distance(faces[owned], faces[face]).argmin()
+        owners[face] = owners[owned[nearest]]
+    return owners
+
+
+def _inner_points(faces: Shapes) -> Shapes:
+    return np.asarray(shapely.point_on_surface(faces))
+
+
+def _edges(faces: Sequence[BaseGeometry] | Shapes) -> tuple[Floats, Ints]:
+    rings, face = shapely.get_rings(
+        np.asarray(shapely.get_parts(faces, return_index=False)), return_index=True
+    )
+    part_face = shapely.get_parts(faces, return_index=True)[1]
+    xy, ring = shapely.get_coordinates(rings, return_index=True)
+    inside = ring[1:] == ring[:-1]
+    start, end = xy[:-1][inside], xy[1:][inside]
+    swap = (start[:, 0] > end[:, 0]) | (
+        (start[:, 0] == end[:, 0]) & (start[:, 1] > end[:, 1])
+    )
+    start[swap], end[swap] = end[swap].copy(), start[swap].copy()
+    owner = part_face[face[ring[:-1][inside]]]
+    return np.hstack([start, end]), np.asarray(owner, dtype=np.int64)
+
+
+def _tidy(area: BaseGeometry) -> Area:
+    parts = shapely.get_parts(area)
+    if len(parts) == 1:
+        return Polygon(parts[0])
+    return MultiPolygon(list(parts))
