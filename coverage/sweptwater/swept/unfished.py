@@ -68,7 +68,8 @@ def unfished_pieces(
 def _places(unfished: Area) -> Area:
     """Return the water without what is too narrow: opened, as morphology calls it."""
     core = unfished.buffer(-NARROWEST_M / 2, quad_segs=4)
-    return polygonal(core.buffer(NARROWEST_M / 2, quad_segs=4).intersection(unfished))
+    grown = core.buffer(NARROWEST_M / 2, join_style="mitre", mitre_limit=2.0)
+    return polygonal(grown.intersection(unfished))
 
 
 def sector_of(point: Point, sectors: Mapping[str, Area]) -> str | None:

@@ -111,14 +111,12 @@ def steadied(record: Record, drift: Drift, rules: Rules) -> Drift:
     inside = (record.time_s >= drift.start_s) & (record.time_s <= drift.end_s)
     if inside.sum() < 5:
         return drift
-    made_good_m = np.hypot(*np.ptp([drift.easting, drift.northing], axis=1))
-    speed_m_s = made_good_m / max(drift.end_s - drift.start_s, 1.0)
     path = smooth_path(
         record.time_s[inside],
         record.easting[inside],
         record.northing[inside],
         record.stretches(rules.gap_s)[inside],
-        smoothing_s=float(np.clip(STEADY_M / max(speed_m_s, 1e-3), *STEADY_S)),
+        smoothing_s=float(np.clip(STEADY_M / _made_good_m_s(drift), *STEADY_S)),
     )
     time_s = np.union1d(path.time_s, [drift.start_s, drift.end_s])
     return replace(
@@ -127,6 +125,18 @@ def steadied(record: Record, drift: Drift, rules: Rules) -> Drift:
         easting=_extended(time_s, path.time_s, path.easting, path.east_m_s),
         northing=_extended(time_s, path.time_s, path.northing, path.north_m_s),
     )
+
+
+def _made_good_m_s(drift: Drift, over_s: float = 120.0) -> float:
+    """Return the usual speed made good over two minutes: little of it is wander."""
+    over_s = min(over_s, drift.end_s - drift.start_s)
+    from_s = np.linspace(drift.start_s, drift.end_s - over_s, 100)
+    east, north = (
+        np.interp(from_s + over_s, drift.time_s, along)
+        - np.interp(from_s, drift.time_s, along)
+        for along in (drift.easting, drift.northing)
+    )
+    return max(float(np.median(np.hypot(east, north))) / max(over_s, 1.0), 1e-3)
 
 
 def _extended(time_s: Floats, known_s: Floats, along: Floats, m_s: Floats) -> Floats:

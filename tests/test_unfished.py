@@ -1,0 +1,83 @@
+"""Unfished water: what is left, in places one could send a boat to."""
+
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely import Point, Polygon, box
+
+from sweptwater.swept.unfished import sector_of, unfished_pieces, unfished_water
+
+LAKE = box(0, 0, 1000, 400)
+
+
+def test_without_a_drift_all_of_the_water_is_one_piece() -> None:
+    """The largest circle in a rectangle is as wide as its shorter side."""
+    (piece,) = unfished_pieces(LAKE, at_least_m2=1)
+    assert piece.area_m2 == pytest.approx(LAKE.area)
+    assert piece.diameter_m == pytest.approx(400, rel=0.01)
+    assert piece.number == 1
+
+
+def test_pieces_are_numbered_from_the_largest() -> None:
+    left = unfished_water(LAKE, box(300, -1, 340, 401))
+    pieces = unfished_pieces(left, at_least_m2=1)
+    assert [p.number for p in pieces] == [1, 2]
+    areas = [p.area_m2 for p in pieces]
+    assert areas == pytest.approx([660 * 400, 300 * 400], rel=1e-3)
+
+
+def test_a_sliver_between_two_drifts_is_no_place() -> None:
+    left = unfished_water(LAKE, box(0, 0, 500, 400).union(box(505, 0, 1000, 400)))
+    assert left.area == pytest.approx(5 * 400)
+    assert not unfished_pieces(left, at_least_m2=1)
+
+
+def test_a_sliver_does_not_join_two_places() -> None:
+    strip = box(400, 0, 600, 197).union(box(400, 203, 600, 400))
+    pieces = unfished_pieces(unfished_water(LAKE, strip), at_least_m2=1)
+    assert len(pieces) == 2
+
+
+def test_small_pieces_are_left_out() -> None:
+    left = unfished_water(LAKE, box(50, -1, 950, 401))
+    assert len(unfished_pieces(left, at_least_m2=19_000)) == 2
+    assert not unfished_pieces(left, at_least_m2=21_000)
+
+
+def test_sector_edges_part_pieces() -> None:
+    halves = (box(0, 0, 500, 400), box(500, 0, 1000, 400))
+    pieces = unfished_pieces(LAKE, halves, at_least_m2=1)
+    assert [round(p.area_m2) for p in pieces] == pytest.approx([200_000] * 2, rel=1e-3)
+
+
+@given(
+    st.lists(
+        st.tuples(st.integers(0, 900), st.integers(0, 350), st.integers(20, 300)),
+        max_size=6,
+    )
+)
+@settings(max_examples=40, deadline=None)
+def test_the_middle_lies_in_its_piece_as_far_from_its_edge_as_told(
+    drifts: list[tuple[int, int, int]],
+) -> None:
+    swept = shapely.union_all([box(x, y, x + s, y + 40) for x, y, s in drifts])
+    left = unfished_water(LAKE, swept)
+    assert left.area + swept.intersection(LAKE).area == pytest.approx(LAKE.area)
+    for piece in unfished_pieces(left, at_least_m2=100):
+        assert piece.shape.contains(piece.middle)
+        radius_m = piece.middle.distance(piece.shape.boundary)
+        assert 2 * radius_m == pytest.approx(piece.diameter_m, abs=2.5)
+        assert not piece.middle.distance(swept) < piece.diameter_m / 2 - 2.5
+
+
+def test_all_swept_leaves_nothing() -> None:
+    assert unfished_water(LAKE, LAKE.buffer(5)).is_empty
+    assert unfished_pieces(Polygon(), at_least_m2=0) == ()
+
+
+def test_a_place_belongs_to_its_sector_or_the_nearest() -> None:
+    sectors = {"A": box(0, 0, 10, 10), "B": box(10, 0, 20, 10)}
+    assert sector_of(Point(15, 5), sectors) == "B"
+    assert sector_of(Point(-3, 5), sectors) == "A"
+    assert sector_of(Point(0, 0), {}) is None
