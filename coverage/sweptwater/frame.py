@@ -15,7 +15,11 @@ from sweptwater.arrays import Floats
 from sweptwater.errors import VenueError
 
 WIDEST_M = 60_000.0
-"""Across this, lengths and areas in the frame agree with the ellipsoid's to 1e-5."""
+"""Across this, lengths and areas in the frame agree with the ellipsoid's to 1e-5.
+
+Areas grow with the square of the distance from the central meridian, by 2.2e-5 at the
+very edge: only water that lies all at both ends, with none between, comes near that.
+"""
 
 Shape = TypeVar("Shape", bound=BaseGeometry)
 
@@ -44,7 +48,7 @@ class Frame:
     def crs(self) -> CRS:
         """The frame as a projected CRS in metres, axes easting then northing."""
         return CRS.from_proj4(
-            f"+proj=tmerc +lat_0={self.lat!r} +lon_0={self.lon!r} +k=1 "
+            f"+proj=tmerc +lat_0={float(self.lat)!r} +lon_0={float(self.lon)!r} +k=1 "
             "+x_0=0 +y_0=0 +datum=WGS84 +units=m +no_defs"
         )
 
@@ -63,7 +67,7 @@ class Frame:
     def to_degrees(
         self, easting: npt.ArrayLike, northing: npt.ArrayLike
     ) -> tuple[Floats, Floats]:
-        """Return longitudes and latitudes in degrees of positions in metres."""
+        """Return longitudes (-180 to 180) and latitudes in degrees of positions."""
         _, backward = _transformers(self)
         return backward.transform(
             np.asarray(easting, dtype=np.float64),
@@ -75,8 +79,62 @@ class Frame:
         return _moved(shape, self.to_metres)
 
     def degrees(self, shape: Shape) -> Shape:
-        """Return a shape in metres as one in degrees (lon, lat)."""
-        return _moved(shape, self.to_degrees)
+        """Return a shape in metres as one in degrees (lon, lat).
+
+        Across the antimeridian longitudes go on beyond 180 or -180, so that the shape
+        stays in one piece.
+        """
+        return _moved(shape, self._to_near_degrees)
+
+    def _to_near_degrees(
+        self, easting: npt.ArrayLike, northing: npt.ArrayLike
+    ) -> tuple[Floats, Floats]:
+        lon, lat = self.to_degrees(easting, northing)
+        return near_lon(lon, self.lon), lat
+
+
+def near_lon(lon: npt.ArrayLike, near: float) -> Floats:
+    """Return longitudes as those within 180 degrees of another, by whole turns.
+
+    Examples
+    --------
+    >>> near_lon([-180.0, -179.5, 179.5], 179.0).tolist()
+    [180.0, 180.5, 179.5]
+    """
+    lon = np.asarray(lon, dtype=np.float64)
+    with np.errstate(invalid="ignore"):
+        turns = np.round((near - lon) / 360)
+    return np.where(turns == 0, lon, lon + 360 * turns)
+
+
+def unwrapped(shape: Shape, near: float | None = None) -> Shape:
+    """Return a shape in degrees (lon, lat) with no leap at the antimeridian.
+
+    Parameters
+    ----------
+    shape
+        Its longitudes may leap from 180 to -180, or be cut in two there (RFC 7946,
+        section 3.1.9), or count from 0 to 360.
+    near
+        A longitude that its first point is to lie within 180 degrees of, as it does
+        of itself.
+
+    Examples
+    --------
+    >>> unwrapped(shapely.LineString([(179.5, 0), (-179.5, 0)])).length
+    1.0
+    """
+    lon = shapely.get_coordinates(shape)[:, 0]
+    if not len(lon):
+        return shape
+    first = float(lon[0] if near is None else near_lon(lon[0], near))
+    if (near_lon(lon, first) == lon).all():
+        return shape
+
+    def turned(lon: Floats, lat: Floats) -> tuple[Floats, Floats]:
+        return near_lon(lon, first), lat
+
+    return _moved(shape, turned)
 
 
 def frame_around(bounds_deg: Sequence[float]) -> Frame:
@@ -95,12 +153,19 @@ def frame_around(bounds_deg: Sequence[float]) -> Frame:
         measure it wrongly.
     """
     west, south, east, north = map(float, bounds_deg)
-    frame = Frame(lon=(west + east) / 2, lat=(south + north) / 2)
+    middle = float(near_lon((west + east) / 2, 0.0))
+    frame = Frame(lon=middle, lat=(south + north) / 2)
     corners = frame.to_metres([west, east, west, east], [south, south, north, north])
-    across_m = max(float(np.ptp(axis)) for axis in corners)
+    # Past a quarter of the globe a flat frame has no figure.
+    across_m = (
+        max(float(np.ptp(axis)) for axis in corners)
+        if np.isfinite(corners).all() and east - west < 90
+        else np.inf
+    )
     if not across_m < WIDEST_M:
+        told = f"{across_m / 1000:,.0f}" if across_m < 5e6 else "thousands of"
         raise VenueError(
-            f"the outline is {across_m / 1000:,.0f} km across and at most "
+            f"the outline is {told} km across and at most "
             f"{WIDEST_M / 1000:.0f} km can be measured truly: is it one water, and are "
             "its coordinates what they say?"
         )

@@ -9,6 +9,7 @@ The yard is 0.9144 m exactly and the acre 4840 square yards (international yard 
 pound agreement, 1959); the knot is 1852 m an hour.
 """
 
+from math import floor, isfinite
 from typing import Literal, TypeAlias
 
 YARD_M = 0.9144
@@ -27,6 +28,9 @@ COMPASS_POINTS = (
 System: TypeAlias = Literal["imperial", "metric"]
 SYSTEMS: tuple[System, ...] = ("imperial", "metric")
 
+UNKNOWN = "unknown"
+"""What is said of a number that is none (NaN or infinite)."""
+
 
 def length_text(length_m: float, system: System = "imperial") -> str:
     """Return a length as people on the water say it.
@@ -37,17 +41,19 @@ def length_text(length_m: float, system: System = "imperial") -> str:
     ('760 yd', '695 m')
     >>> length_text(6437.4, "imperial"), length_text(6437.4, "metric")
     ('4.0 miles', '6.4 km')
-    >>> length_text(0)
-    '0 yd'
+    >>> length_text(0), length_text(float("nan"))
+    ('0 yd', 'unknown')
     """
+    if not isfinite(length_m):
+        return UNKNOWN
     unit_m, unit, far_m, far = (
         (YARD_M, "yd", MILE_M, "miles")
         if system == "imperial"
         else (1.0, "m", 1000.0, "km")
     )
     if length_m >= 2 * far_m:
-        return f"{length_m / far_m:,.1f} {far}"
-    return f"{length_m / unit_m:,.0f} {unit}"
+        return f"{_rounded(length_m / far_m, 1)} {far}"
+    return f"{_rounded(length_m / unit_m, 0)} {unit}"
 
 
 def area_text(area_m2: float, system: System = "imperial") -> str:
@@ -57,13 +63,18 @@ def area_text(area_m2: float, system: System = "imperial") -> str:
     --------
     >>> area_text(4_451_542), area_text(4_451_542, "metric")
     ('1,100 acres', '445 ha')
-    >>> area_text(10_000), area_text(400)
-    ('2.5 acres', '0.10 acres')
+    >>> area_text(10_000), area_text(400), area_text(4), area_text(0)
+    ('2.5 acres', '0.10 acres', '<0.01 acres', '0 acres')
     """
+    if not isfinite(area_m2):
+        return UNKNOWN
     unit_m2, unit = (ACRE_M2, "acres") if system == "imperial" else (HECTARE_M2, "ha")
     area = area_m2 / unit_m2
-    places = 0 if area >= 99.95 else 1 if area >= 0.95 else 2
-    return f"{area:,.{places}f} {unit}"
+    if abs(area) < 0.005:
+        # A trace that is left when areas are taken from each other is nothing.
+        return f"<0.01 {unit}" if area_m2 > 1e-3 else f"0 {unit}"
+    places = 0 if area >= 99.95 else 1 if area >= 0.995 else 2
+    return f"{_rounded(area, places)} {unit}"
 
 
 def duration_text(duration_s: float) -> str:
@@ -74,7 +85,11 @@ def duration_text(duration_s: float) -> str:
     >>> duration_text(19_200), duration_text(2_280), duration_text(20)
     ('5 h 20', '38 min', '0 min')
     """
-    minutes = round(duration_s / 60)
+    if not isfinite(duration_s):
+        return UNKNOWN
+    minutes = floor(duration_s / 60 + 0.5)
+    if minutes < 0:
+        return f"-{duration_text(-duration_s)}"
     return (
         f"{minutes // 60} h {minutes % 60:02d}" if minutes >= 60 else f"{minutes} min"
     )
@@ -90,18 +105,25 @@ def share_text(share: float) -> str:
     >>> share_text(0), share_text(1)
     ('0 %', '100 %')
     """
+    if not isfinite(share):
+        return UNKNOWN
     percent = 100 * share
     if percent <= 0 or percent >= 100:
-        return f"{percent:.0f} %"
+        return f"{_rounded(percent, 0)} %"
     if percent < 0.1:
         return "<0.1 %"
     if percent > 99.9:
         return ">99.9 %"
-    return f"{percent:.{0 if 9.95 <= percent <= 99.5 else 1}f} %"
+    return f"{percent:.{0 if 9.95 <= percent < 99.5 else 1}f} %"
 
 
 def compass_point(bearing_deg: float) -> str:
     """Return the nearest of the sixteen compass points.
+
+    Raises
+    ------
+    ValueError
+        If the bearing is no number.
 
     Examples
     --------
@@ -109,3 +131,8 @@ def compass_point(bearing_deg: float) -> str:
     ('N', 'SW', 'N', 'W')
     """
     return COMPASS_POINTS[round(bearing_deg / 22.5) % 16]
+
+
+def _rounded(value: float, places: int) -> str:
+    """Return a number with thousands marked, and never a zero below zero."""
+    return f"{round(value, places) + 0.0:,.{places}f}"

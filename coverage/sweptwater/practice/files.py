@@ -27,7 +27,7 @@ def write_whole(path: Path, data: bytes | str) -> None:
     blob = data.encode("utf-8") if isinstance(data, str) else data
     part = path.with_name(f".{path.name}.{os.getpid()}{PART}")
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
+        _make_folder(path.parent)
         with part.open("wb") as file:
             file.write(blob)
             file.flush()
@@ -68,19 +68,38 @@ def writing(folder: Path) -> Iterator[None]:
     PracticeError
         If another writer keeps the folder for longer than `PATIENCE_S`.
     """
+    lock = FileLock(folder / LOCK, timeout=PATIENCE_S)
     try:
-        with FileLock(folder / LOCK, timeout=PATIENCE_S):
-            for part in [*folder.glob(f"*{PART}"), *folder.glob(f"*/**/*{PART}")]:
-                part.unlink(missing_ok=True)
-            yield
+        lock.acquire()
     except Timeout as error:
         raise PracticeError(
             f"another command is writing to {folder}: wait until it is done"
         ) from error
-    except PermissionError as error:
+    except (OSError, NotImplementedError) as error:
+        why = getattr(error, "strerror", None) or error
         raise PracticeError(
-            f"{folder} cannot be written to ({error.strerror}): is it read-only?"
+            f"{folder} cannot be written to ({why}): is it read-only or full?"
         ) from error
+    try:
+        _clear_leftovers(folder)
+        yield
+    finally:
+        lock.release()
+
+
+def _clear_leftovers(folder: Path) -> None:
+    for part in folder.rglob(f".*{PART}"):
+        with suppress(OSError):
+            part.unlink()
+
+
+def _make_folder(folder: Path) -> None:
+    """Make a folder, and its new name last."""
+    if folder.is_dir():
+        return
+    _make_folder(folder.parent)
+    folder.mkdir(exist_ok=True)
+    _flush_folder(folder.parent)
 
 
 def _replace(part: Path, path: Path) -> None:

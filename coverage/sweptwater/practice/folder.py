@@ -1,5 +1,6 @@
 """Opening, beginning and changing a practice folder."""
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,12 +16,14 @@ from sweptwater.practice.geojson import (
     venue_text,
 )
 from sweptwater.practice.originals import Original, list_originals
-from sweptwater.practice.settings import Settings, parse_settings, settings_text
+from sweptwater.practice.settings import Settings, parse_settings
+from sweptwater.practice.template import settings_text
 
 SETTINGS = "practice.toml"
 VENUE = "venue.geojson"
 SECTORS = "sectors.geojson"
 REPORTS = "reports"
+KEPT = re.compile(r"sectors-before-(\d+)\.geojson")
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,11 +71,7 @@ def begin_practice(
     PracticeError
         If there is one already, or the folder cannot be written to.
     """
-    if (folder / SETTINGS).exists():
-        raise PracticeError(
-            f"{folder} is a practice already: choose another folder, or add to it with "
-            f"sweptwater -C {folder} ..."
-        )
+    _check_new(folder)
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
@@ -80,6 +79,7 @@ def begin_practice(
             f"{folder} cannot be made ({error.strerror or error}): choose another place"
         ) from error
     with writing(folder):
+        _check_new(folder)  # another may have begun one while this one waited
         write_whole(folder / VENUE, venue_text(features))
         write_whole(folder / SETTINGS, settings_text(settings))
 
@@ -96,8 +96,7 @@ def save_sectors(folder: Path, sectors: Iterable[SectorShape]) -> Path | None:
     """
     path, kept = folder / SECTORS, None
     if path.is_file():
-        number = 1 + sum(1 for _ in folder.glob("sectors-before-*.geojson"))
-        kept = folder / f"sectors-before-{number}.geojson"
+        kept = folder / f"sectors-before-{_next_number(folder)}.geojson"
         write_whole(kept, read_whole(path))
     write_whole(path, sectors_text(sectors))
     return kept
@@ -108,6 +107,20 @@ def save_report(folder: Path, name: str, data: bytes | str) -> Path:
     path = folder / REPORTS / name
     write_whole(path, data)
     return path
+
+
+def _check_new(folder: Path) -> None:
+    if (folder / SETTINGS).exists():
+        raise PracticeError(
+            f"{folder} is a practice already: choose another folder, or add to it with "
+            f"sweptwater -C {folder} ..."
+        )
+
+
+def _next_number(folder: Path) -> int:
+    """Return a number that no kept division has, even where some were deleted."""
+    kept = (KEPT.fullmatch(path.name) for path in folder.glob("sectors-before-*"))
+    return 1 + max((int(match[1]) for match in kept if match), default=0)
 
 
 def _text(path: Path) -> str:

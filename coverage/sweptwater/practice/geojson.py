@@ -12,13 +12,18 @@ from dataclasses import dataclass
 from typing import Any, Literal, TypeAlias, get_args
 
 import shapely
+from shapely import affinity
 from shapely.geometry import mapping, shape
 from shapely.geometry.base import BaseGeometry
 
 from sweptwater.errors import PracticeError
+from sweptwater.frame import unwrapped
 
 Kind: TypeAlias = Literal["water", "out-of-bounds", "jetty", "mark"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
+
+POINT_KINDS: tuple[Kind, ...] = ("jetty", "mark")
+AREAS = ("Polygon", "MultiPolygon")
 
 PLACES = 9
 """Decimals of a degree that are kept: a tenth of a millimetre."""
@@ -62,7 +67,8 @@ def parse_venue(text: str) -> tuple[Feature, ...]:
     Raises
     ------
     PracticeError
-        If the text is not GeoJSON, or a feature has no known kind.
+        If the text is not GeoJSON, or a feature has no known kind, or not the shape
+        that goes with it.
     """
     features = []
     for number, (properties, geometry) in enumerate(_features(text, "venue"), 1):
@@ -71,6 +77,12 @@ def parse_venue(text: str) -> tuple[Feature, ...]:
             raise PracticeError(
                 f"venue.geojson: feature {number} has the kind {kind!r}; it must be "
                 f"one of {', '.join(KINDS)}"
+            )
+        wanted = ("Point", "MultiPoint") if kind in POINT_KINDS else AREAS
+        if geometry.geom_type not in wanted:
+            raise PracticeError(
+                f"venue.geojson: feature {number} is a {geometry.geom_type}, and "
+                f"{kind} must be a {wanted[0]}: draw it so, or delete it"
             )
         features.append(Feature(kind, str(properties.get("name") or ""), geometry))
     return tuple(features)
@@ -82,30 +94,81 @@ def parse_sectors(text: str) -> tuple[SectorShape, ...]:
     Raises
     ------
     PracticeError
-        If the text is not GeoJSON.
+        If the text is not GeoJSON, or a sector is no area.
     """
-    return tuple(
-        SectorShape(
-            str(properties.get("sector") or number),
-            str(properties.get("pair") or ""),
-            geometry,
-        )
-        for number, (properties, geometry) in enumerate(_features(text, "sectors"), 1)
-    )
+    sectors = []
+    for number, (properties, geometry) in enumerate(_features(text, "sectors"), 1):
+        name = str(properties.get("sector") or number)
+        if geometry.geom_type not in AREAS:
+            raise PracticeError(
+                f"sectors.geojson: sector {name} is a {geometry.geom_type}, not a "
+                "Polygon: divide the water again"
+            )
+        sectors.append(SectorShape(name, str(properties.get("pair") or ""), geometry))
+    return tuple(sectors)
 
 
 def _features(text: str, name: str) -> list[tuple[dict[str, Any], BaseGeometry]]:
-    advice = f"{name}.geojson is not as it was written: put a saved copy back"
     try:
-        features = json.loads(text)["features"]
-        return [
+        features = json.loads(text, parse_constant=_no_number)["features"]
+        found = [
             (dict(item.get("properties") or {}), shape(item["geometry"]))
             for item in features
         ]
-    except (KeyError, TypeError, ValueError, AttributeError) as error:
-        raise PracticeError(f"{advice} ({type(error).__name__}: {error})") from error
-    except shapely.errors.ShapelyError as error:
-        raise PracticeError(f"{advice} ({error})") from error
+    except (
+        *(KeyError, TypeError, ValueError, AttributeError, RecursionError),
+        shapely.errors.ShapelyError,
+    ) as error:
+        raise PracticeError(
+            f"{name}.geojson is not as it was written "
+            f"({type(error).__name__}: {error}): put a saved copy back"
+        ) from error
+    for number, (_, geometry) in enumerate(found, 1):
+        _check_degrees(geometry, f"{name}.geojson: feature {number}")
+    return [(properties, _in_one_piece(geometry)) for properties, geometry in found]
+
+
+def _no_number(text: str) -> float:
+    raise ValueError(f"{text} is no number")
+
+
+def _check_degrees(geometry: BaseGeometry, called: str) -> None:
+    where = shapely.get_coordinates(geometry)
+    if not len(where):
+        raise PracticeError(f"{called} has no shape: draw it, or delete it")
+    lon, lat = abs(where).max(axis=0)
+    if not (lon <= 360 and lat <= 90):
+        raise PracticeError(
+            f"{called} has coordinates up to {max(lon, lat):,.0f}, which are no "
+            "degrees: save it in WGS 84, longitude first"
+        )
+
+
+def _cut_at_antimeridian(geometry: BaseGeometry) -> BaseGeometry:
+    """Return a shape cut in two where it goes on beyond 180 or -180 degrees.
+
+    References
+    ----------
+    RFC 7946, section 3.1.9.
+    """
+    west, _, east, _ = geometry.bounds
+    if west >= -180 and east <= 180:
+        return geometry
+    parts = []
+    for turn in (-360, 0, 360):
+        belt = geometry.intersection(shapely.box(turn - 180, -90, turn + 180, 90))
+        parts += [
+            affinity.translate(part, -turn)
+            for part in shapely.get_parts(belt)
+            if shapely.get_dimensions(part) == shapely.get_dimensions(geometry)
+        ]
+    return shapely.union_all(parts)
+
+
+def _in_one_piece(geometry: BaseGeometry) -> BaseGeometry:
+    """Return a shape that was cut at the antimeridian as it was before."""
+    whole = unwrapped(geometry)
+    return whole if whole is geometry else shapely.union_all([whole])
 
 
 def _collection(items: Iterable[tuple[dict[str, Any], BaseGeometry]]) -> str:
@@ -114,7 +177,9 @@ def _collection(items: Iterable[tuple[dict[str, Any], BaseGeometry]]) -> str:
             {
                 "type": "Feature",
                 "properties": properties,
-                "geometry": _rounded(mapping(shapely.orient_polygons(geometry))),
+                "geometry": _rounded(
+                    mapping(shapely.orient_polygons(_cut_at_antimeridian(geometry)))
+                ),
             },
             ensure_ascii=False,
             allow_nan=False,

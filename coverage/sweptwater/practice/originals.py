@@ -6,16 +6,18 @@ written first, so that an original is never there without it.
 """
 
 import hashlib
-import json
 import re
 import tomllib
 from dataclasses import dataclass
-from pathlib import Path
+from math import isfinite
+from pathlib import Path, PurePosixPath
 
 from sweptwater.errors import PracticeError
 from sweptwater.practice.files import read_whole, write_whole
+from sweptwater.practice.template import toml_string
 
 SUFFIXES = (".gpx",)
+LONGEST_BYTES = 80
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +68,9 @@ def list_originals(folder: Path, pairs: tuple[str, ...]) -> tuple[Original, ...]
         _original(path, pair)
         for pair in pairs
         for path in sorted((folder / "tracks" / pair).glob("*"))
-        if path.suffix.lower() in SUFFIXES and not path.name.startswith(".")
+        if path.suffix.lower() in SUFFIXES
+        and not path.name.startswith(".")
+        and path.is_file()
     )
 
 
@@ -78,21 +82,45 @@ def keep_original(
     Raises
     ------
     PracticeError
-        If the folder cannot be written to.
+        If the folder cannot be written to, or the shift is no number.
     """
     digest = digest_of(data)
-    safe = re.sub(r"[^\w.-]+", "-", Path(name).name).strip("-.")[-80:] or "track.gpx"
-    path = folder / "tracks" / pair / f"{digest[:8]}-{safe}"
+    if not isfinite(shift_s):
+        raise PracticeError(f"a clock cannot be put forward by {shift_s} s")
+    plain = name.encode("utf-8", "replace").decode("utf-8")
+    name = PurePosixPath(plain.replace("\\", "/")).name or "track"
+    path = _free_path(folder / "tracks" / pair, digest, _safe(name))
+    shift_min = repr(shift_s / 60).removesuffix(".0")
     said = (
         "# What was said of the track beside this file. The track itself is never "
         "changed.\n"
-        f"name = {json.dumps(Path(name).name, ensure_ascii=False)}\n"
+        f"name = {toml_string(name)}\n"
         f'sha256 = "{digest}"\n'
-        f"shift_min = {shift_s / 60:g}  # its clock is put forward by this\n"
+        f"shift_min = {shift_min}  # its clock is put forward by this\n"
     )
     write_whole(path.with_suffix(".toml"), said)
     write_whole(path, data)
-    return Original(path, pair, Path(name).name, digest, shift_s)
+    return Original(path, pair, name, digest, shift_s)
+
+
+def _safe(name: str) -> str:
+    """Return a name that any file system takes, with an ending that is listed."""
+    stem, end = PurePosixPath(name).stem, PurePosixPath(name).suffix
+    if end.lower() not in SUFFIXES:
+        stem, end = name, SUFFIXES[0]
+    stem = re.sub(r"[^\w.-]+", "-", stem)
+    # File systems count bytes; half a character at the cut is dropped.
+    stem = stem.strip("-.").encode("utf-8")[-LONGEST_BYTES:].decode("utf-8", "ignore")
+    return f"{stem.strip('-.') or 'track'}{end}"
+
+
+def _free_path(folder: Path, digest: str, name: str) -> Path:
+    """Return where bytes of a hash go: never over others that begin like it."""
+    for length in range(8, len(digest), 8):
+        path = folder / f"{digest[:length]}-{name}"
+        if not path.exists() or digest_of(read_whole(path)) == digest:
+            return path
+    return folder / f"{digest}-{name}"
 
 
 def _original(path: Path, pair: str) -> Original:
@@ -100,16 +128,28 @@ def _original(path: Path, pair: str) -> Original:
     if not said_path.exists():
         return Original(path, pair, path.name, digest_of(read_whole(path)))
     try:
-        said = tomllib.loads(read_whole(said_path).decode("utf-8"))
+        said = tomllib.loads(read_whole(said_path).decode("utf-8-sig"))
         return Original(
             path,
             pair,
             str(said.get("name", path.name)),
             str(said.get("sha256") or digest_of(read_whole(path))),
-            60 * float(said.get("shift_min", 0)),
+            60 * _minutes(said.get("shift_min", 0)),
         )
     except (ValueError, TypeError) as error:
+        if isinstance(error, PracticeError):
+            raise
         raise PracticeError(
             f"{said_path} cannot be read ({error}): mend that line, or delete the file "
             "to take the track as it is"
         ) from error
+
+
+def _minutes(value: object) -> float:
+    if (
+        isinstance(value, bool)
+        or not isinstance(value, int | float)
+        or not isfinite(value)
+    ):
+        raise ValueError(f"shift_min must be a number of minutes, not {value!r}")
+    return float(value)

@@ -4,7 +4,6 @@ The file speaks in the practice's units; here they become SI, once. A length may
 given in yards, feet or metres, by the end of its name (`cast_yd`, `cast_m`).
 """
 
-import json
 import re
 import tomllib
 from collections.abc import Mapping, Sequence
@@ -16,18 +15,20 @@ from zoneinfo import ZoneInfo, available_timezones
 from sweptwater.errors import PracticeError
 from sweptwater.units import ACRE_M2, FOOT_M, HECTARE_M2, SYSTEMS, YARD_M, System
 
-UNITS = {
-    "_yd": YARD_M,
-    "_ft": FOOT_M,
-    "_m": 1.0,
-    "_acres": ACRE_M2,
-    "_ha": HECTARE_M2,
-    "_min": 60.0,
-    "_s": 1.0,
-    "_m_s": 1.0,
-    "_deg": 1.0,
+ENDINGS: Mapping[str, Mapping[str, float]] = {
+    "_m_s": {"_m_s": 1.0},
+    "_m2": {"_acres": ACRE_M2, "_ha": HECTARE_M2},
+    "_deg": {"_deg": 1.0},
+    "_m": {"_yd": YARD_M, "_ft": FOOT_M, "_m": 1.0},
+    "_s": {"_s": 1.0, "_min": 60.0},
 }
-PAIR = re.compile(r"[A-Za-z0-9][A-Za-z0-9-]*")
+"""How a setting's name may end, with the unit's size in SI, by its field's ending."""
+
+PAIR = re.compile(r"[A-Za-z0-9][A-Za-z0-9-]{0,39}")
+NO_PAIR = re.compile(r"removed|con|prn|aux|nul|(com|lpt)\d", re.IGNORECASE)
+"""Names that folders have already, here or on Windows."""
+
+LEAST_PIECE_M = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,10 +172,7 @@ def parse_settings(text: str) -> Settings:
             _section(table, "unfished"), {"at_least": "unfished_m2"}, "unfished"
         ),
     )
-    if not settings.rules.slowest_cut_m_s < settings.rules.fastest_cut_m_s:
-        raise PracticeError(
-            "[drifts] slowest_cut_m_s must be below fastest_cut_m_s in practice.toml"
-        )
+    _check_together(settings)
     return settings
 
 
@@ -187,12 +185,19 @@ def check_pairs(pairs: Sequence[str]) -> tuple[str, ...]:
         If a name has other characters than letters, digits and hyphens, or is there
         twice, capitals aside.
     """
-    if isinstance(pairs, str) or not all(isinstance(pair, str) for pair in pairs):
+    if not isinstance(pairs, list | tuple) or not all(
+        isinstance(pair, str) for pair in pairs
+    ):
         raise PracticeError('pairs must be a list of names, like ["Heron", "Grebe"]')
     for pair in pairs:
-        if not PAIR.fullmatch(pair) or pair.casefold() == "removed":
+        if not PAIR.fullmatch(pair):
             raise PracticeError(
-                f"a pair cannot be called {pair!r}: use letters, digits and hyphens"
+                f"a pair cannot be called {pair!r}: use letters, digits and hyphens, "
+                "40 at most"
+            )
+        if NO_PAIR.fullmatch(pair):
+            raise PracticeError(
+                f"a pair cannot be called {pair!r}: no folder can have that name here"
             )
     if not pairs or len({pair.casefold() for pair in pairs}) < len(pairs):
         raise PracticeError(
@@ -216,43 +221,6 @@ def check_zone(name: str) -> str:
             f"there is no time zone {name!r}: write one like Europe/London"
         )
     return name
-
-
-def settings_text(settings: Settings) -> str:
-    """Return the text of a `practice.toml` for a new practice."""
-    yards = settings.units == "imperial"
-    unit, acres = ("yd", "acres") if yards else ("m", "ha")
-    per, per_area = (YARD_M, ACRE_M2) if yards else (1.0, HECTARE_M2)
-
-    def length(length_m: float) -> str:
-        return f"{length_m / per:.4g}"
-
-    spread, banks, rules = settings.spread, settings.banks, settings.rules
-    return _TEMPLATE.format(
-        name=json.dumps(settings.name, ensure_ascii=False),
-        pairs=json.dumps(list(settings.pairs)),
-        zone=settings.time_zone,
-        units=settings.units,
-        unit=unit,
-        shape=spread.shape,
-        boat=length(spread.boat_m),
-        cast=length(spread.cast_m),
-        half=f"{spread.half_angle_deg:g}",
-        reach=length(spread.reach_m),
-        stretch=length(banks.stretch_m),
-        water=length(banks.water_m),
-        piece=length(banks.piece_m),
-        acres=acres,
-        at_least=f"{settings.unfished_m2 / per_area:.3g}",
-        r=rules,
-        bridge=f"{rules.bridge_s / 60:g}",
-        around=f"{rules.course_around_s / 60:g}",
-        still=f"{rules.ashore_least_s / 60:g}",
-        ashore_within=length(rules.ashore_within_m),
-        shore=length(rules.shore_m),
-        jetty=length(rules.jetty_m),
-        outside=length(rules.outside_m),
-    )
 
 
 _SPREAD = {
@@ -298,40 +266,67 @@ def _lengths(
     table: Mapping[str, Any], known: Mapping[str, str], section: str
 ) -> dict[str, Any]:
     """Return SI values by field, of settings whose names end in their unit."""
+    keys = {
+        f"{name}{ending}": (field_name, factor)
+        for name, field_name in known.items()
+        for ending, factor in _endings(field_name).items()
+    }
+    where = f"[{section}] of practice.toml"
+    given: dict[str, str] = {}
     values = {}
     for key, value in table.items():
-        ends = [end for end in UNITS if key.removesuffix(end) in known]
-        if not ends or not key.endswith(ends[0]):
-            _only_known(
-                {key: value},
-                {f"{name}{_like(known[name])}" for name in known},
-                f"[{section}] of practice.toml",
-            )
-        if (
-            isinstance(value, bool)
-            or not isinstance(value, int | float)
-            or not (0 < value < 1e6)
-        ):
+        if key not in keys:
+            raise PracticeError(_no_such_setting(key, known, where))
+        field_name, factor = keys[key]
+        if field_name in given:
             raise PracticeError(
-                f"[{section}] {key} must be a number above 0 in practice.toml, "
-                f"not {value!r}"
+                f"{where} has both {given[field_name]} and {key}: delete one of them"
             )
-        values[known[key.removesuffix(ends[0])]] = float(value) * UNITS[ends[0]]
+        given[field_name] = key
+        values[field_name] = factor * _positive(value, key, section)
     return values
 
 
-def _like(name: str) -> str:
-    """Return the ending that a setting has in the template."""
-    for end, shown in (
-        ("_m2", "_acres"),
-        ("_m_s", "_m_s"),
-        ("_deg", "_deg"),
-        ("_s", "_s"),
-        ("_m", "_yd"),
+def _endings(field_name: str) -> Mapping[str, float]:
+    return next(ENDINGS[end] for end in ENDINGS if field_name.endswith(end))
+
+
+def _no_such_setting(key: str, known: Mapping[str, str], where: str) -> str:
+    for name, field_name in known.items():
+        if key == name or re.fullmatch(rf"{name}_[a-z0-9_]+", key):
+            ways = " or ".join(f"{name}{end}" for end in _endings(field_name))
+            return f"{where} has {key!r}, which has no unit that fits: write {ways}"
+    names = sorted(f"{n}{next(iter(_endings(f)))}" for n, f in known.items())
+    return (
+        f"{where} has a setting {key!r} that means nothing: the settings there are "
+        f"{', '.join(names)}"
+    )
+
+
+def _positive(value: object, key: str, section: str) -> float:
+    if (
+        isinstance(value, bool)
+        or not isinstance(value, int | float)
+        or not 0 < value < 1e6
     ):
-        if name.endswith(end):
-            return shown
-    return ""
+        raise PracticeError(
+            f"[{section}] {key} must be a number above 0 and below a million in "
+            f"practice.toml, not {value!r}"
+        )
+    return float(value)
+
+
+def _check_together(settings: Settings) -> None:
+    rules, banks = settings.rules, settings.banks
+    if not rules.slowest_cut_m_s < rules.fastest_cut_m_s:
+        raise PracticeError(
+            "[drifts] slowest_cut_m_s must be below fastest_cut_m_s in practice.toml"
+        )
+    if not LEAST_PIECE_M <= banks.piece_m <= banks.stretch_m:
+        raise PracticeError(
+            "[banks] piece must be at least a metre and no longer than stretch in "
+            f"practice.toml, not {banks.piece_m:.4g} m"
+        )
 
 
 def _only_known(table: Mapping[str, Any], known: set[str], where: str) -> None:
@@ -369,48 +364,3 @@ def _choice(
             f"not {value!r}"
         )
     return value
-
-
-_TEMPLATE = """\
-# The settings of this practice. Change a number, save, run any command again: every
-# figure and map is made afresh from the tracks. A line that is deleted goes back to
-# its default. Lengths may end in _yd, _ft or _m.
-
-name = {name}
-pairs = {pairs}  # letters, digits and hyphens; two rods each
-time_zone = "{zone}"  # days and hours are told in it
-units = "{units}"  # on the screen and on paper: "imperial" or "metric"
-
-[spread]  # the water that two rods reach from the boat at one moment
-shape = "{shape}"  # "fan": they cast downwind; "round": all round the boat
-boat_{unit} = {boat}  # the boat's length; it lies across the wind
-cast_{unit} = {cast}  # how far a cast reaches
-half_angle_deg = {half}  # how far either side of downwind they cast
-reach_{unit} = {reach}  # only for "round": how far from the boat's path
-
-[banks]  # the shore, in numbered stretches
-stretch_{unit} = {stretch}  # about this long
-water_{unit} = {water}  # a bank's water goes from the stones to this far out
-piece_{unit} = {piece}  # shore is done in pieces: when half the water before one is
-
-[unfished]
-at_least_{acres} = {at_least}  # smaller pieces are counted, but not listed
-
-[drifts]  # how a track is parted into drifts; common practice, seldom changed
-gap_s = {r.gap_s:g}  # a longer silence parts the record
-bridge_min = {bridge}  # a silence within a drift is bridged up to this, if it went on
-slowest_cut_m_s = {r.slowest_cut_m_s:g}  # the speed that parts drifting from motoring
-fastest_cut_m_s = {r.fastest_cut_m_s:g}  # is looked for between these two
-usual_cut_m_s = {r.usual_cut_m_s:g}  # and is this on a day that shows none
-least_fishing_s = {r.least_fishing_s:g}  # fishing that is shorter is not fishing
-least_motoring_s = {r.least_motoring_s:g}  # motoring that is shorter is not motoring
-course_speed_m_s = {r.course_speed_m_s:g}  # faster than this, for
-course_least_s = {r.course_least_s:g}  # so long, and
-course_off_deg = {r.course_off_deg:g}  # so far off the drifts' course is motoring,
-course_around_min = {around}  # the course being that of the slow time so near
-ashore_within_{unit} = {ashore_within}  # staying within this
-ashore_least_min = {still}  # for so long, and
-shore_{unit} = {shore}  # so near the shore
-jetty_{unit} = {jetty}  # or a jetty, is ashore;
-outside_{unit} = {outside}  # so is being this far outside the water
-"""

@@ -12,6 +12,7 @@ from typing import cast
 
 import numpy as np
 import shapely
+from scipy.spatial import Voronoi
 from shapely import LinearRing, LineString, Polygon
 from shapely.ops import substring
 
@@ -76,9 +77,9 @@ def lay_banks(venue: Venue, rules: BankRules) -> tuple[Bank, ...]:
     for (ring, island), (stretches, pieces), waters in zip(
         rings, cuts, fronts, strict=True
     ):
-        belongs = np.searchsorted(stretches, pieces[:-1], side="right") - 1
+        per = (len(pieces) - 1) // (len(stretches) - 1)
         for index in range(len(stretches) - 1):
-            mine = np.flatnonzero(belongs == index)
+            mine = slice(index * per, (index + 1) * per)
             bank = _bank(
                 len(banks) + 1,
                 (ring, island),
@@ -151,7 +152,7 @@ def _cuts(ring: LinearRing, rules: BankRules) -> tuple[Floats, Floats]:
 
 
 def _near_water(fishable: Area, water: Area, within_m: float) -> Area:
-    far = water.buffer(-within_m, quad_segs=8)
+    far = water.buffer(-within_m, quad_segs=32)
     return polygonal(fishable.difference(far))
 
 
@@ -185,13 +186,7 @@ def _nearest_water(places: Floats, owner: Ints, count: int, near: Area) -> np.nd
     """Return the part of the near water that lies nearest to each owner's places."""
     places, first = np.unique(places, axis=0, return_index=True)
     owner = owner[first]
-    if len(places) < 2:
-        return np.array([near] * count, dtype=object)
-    cells = shapely.get_parts(
-        shapely.voronoi_polygons(
-            shapely.multipoints(places), extend_to=near, ordered=True
-        )
-    )
+    cells = _nearest_cells(places)
     tiles = cut_tiles(near, TILE_M)
     tree = shapely.STRtree(tiles)
     cell, tile = tree.query(cells, predicate="intersects")
@@ -202,6 +197,22 @@ def _nearest_water(places: Floats, owner: Ints, count: int, near: Area) -> np.nd
         [polygonal(shapely.union_all(parts[order[a:b]])) for a, b in pairwise(bounds)],
         dtype=object,
     )
+
+
+def _nearest_cells(places: Floats) -> np.ndarray:
+    """Return for each place a polygon of what is nearest to it, far beyond them all.
+
+    Qhull, because the cells of GEOS overlap where places lie along straight shores.
+    """
+    middle = places.mean(axis=0)
+    far_m = 1000 + 10 * float(np.ptp(places, axis=0).max())
+    angle = np.radians(np.arange(0, 360, 45))
+    frame = far_m * np.column_stack([np.cos(angle), np.sin(angle)])
+    diagram = Voronoi(np.vstack([places - middle, frame]))
+    regions = [diagram.regions[i] for i in diagram.point_region[: len(places)]]
+    corners = diagram.vertices[np.concatenate(regions).astype(np.int64)] + middle
+    cell = np.repeat(np.arange(len(places)), [len(region) for region in regions])
+    return np.asarray(shapely.convex_hull(shapely.multipoints(corners, indices=cell)))
 
 
 def _bank(

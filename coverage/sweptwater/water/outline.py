@@ -1,6 +1,8 @@
 """From any vector file that GDAL reads to shapes in degrees, repaired and explained."""
 
-from dataclasses import dataclass
+import warnings
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import cast
 
@@ -8,15 +10,17 @@ import numpy as np
 import pandas as pd
 import pyogrio
 import shapely
-from pyogrio.errors import DataSourceError
+from pyogrio.errors import DataLayerError, DataSourceError
 from pyproj import CRS, Geod, Transformer
-from pyproj.exceptions import CRSError
+from pyproj.exceptions import ProjError
 from shapely import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from sweptwater.arrays import Area
 from sweptwater.errors import VenueError
+from sweptwater.frame import Frame, unwrapped
 from sweptwater.units import area_text
+from sweptwater.water.mending import join_waters, mend, without_slivers
 from sweptwater.water.shapes import polygonal, valid, water_frame
 
 GRID_DEG = 1e-9
@@ -25,19 +29,30 @@ GRID_DEG = 1e-9
 TOUCHING_DEG = 5e-6
 """Half a metre: shapes nearer than twice this are parts of one water."""
 
-THIN_M = 1.0
-SLIVER_M2 = 1.0
-SLIVER_SHARE = 1e-3
-CROSSING_SHARE = 0.05
+LISTED = 12
+CLOSED = "a ring that did not end where it began was closed"
 
 
 @dataclass(frozen=True, slots=True)
 class NamedShape:
-    """One feature of a file, in degrees (lon, lat)."""
+    """One feature of a file, in degrees (lon, lat).
+
+    Parameters
+    ----------
+    number
+        Its place in the file, counting from 1 and through all layers.
+    name
+        What the file calls it, or nothing.
+    shape
+        Without heights.
+    notes
+        What reading mended already.
+    """
 
     number: int
     name: str
     shape: BaseGeometry
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +64,7 @@ class Outline:
 
 
 def read_features(path: Path, *, crs: str | None = None) -> list[NamedShape]:
-    """Return the features of a vector file as shapes in WGS 84.
+    """Return the features of a vector file, of all its layers, as shapes in WGS 84.
 
     Parameters
     ----------
@@ -63,24 +78,19 @@ def read_features(path: Path, *, crs: str | None = None) -> list[NamedShape]:
     VenueError
         If the file cannot be read, is empty, or its coordinates mean no place.
     """
-    try:
-        meta, _, blobs, fields = pyogrio.raw.read(path)
-    except DataSourceError as error:
-        raise VenueError(
-            f"{path.name} cannot be read as a map file ({error}): give a GeoJSON, "
-            "GeoPackage, Shapefile or KML file"
-        ) from error
-    if blobs is None or not len(blobs):
+    features: list[NamedShape] = []
+    count = 0
+    with warnings.catch_warnings(record=True) as caught:
+        warnings.simplefilter("always")
+        for layer in _layers(path):
+            number, found = _read_layer(path, layer, crs)
+            features += [replace(item, number=count + item.number) for item in found]
+            count += number
+    if not features:
         raise VenueError(f"{path.name} holds no shapes: draw the water and save again")
-    shapes = shapely.force_2d(shapely.from_wkb(blobs, on_invalid="fix"))
-    shapes = _in_degrees(shapes, _crs_of(path, meta["crs"], crs))
-    _check_degrees(path, shapes)
-    names = _names(list(meta["fields"]), fields, len(shapes))
-    return [
-        NamedShape(number, name, shape)
-        for number, (name, shape) in enumerate(zip(names, shapes, strict=True), 1)
-        if shape is not None and not shape.is_empty
-    ]
+    if any("Non closed ring" in str(warning.message) for warning in caught):
+        features[0] = replace(features[0], notes=(CLOSED,))
+    return features
 
 
 def read_outline(
@@ -101,26 +111,72 @@ def read_outline(
         If there is no area, if it crosses itself past guessing, or if the features
         are several waters: the message lists them.
     """
-    repairs: list[str] = []
-    chosen = [item for item in features if not only or item.number in only]
-    if not chosen:
-        raise VenueError(
-            f"the file has features 1 to {len(features)}, and none of those asked for"
-        )
+    chosen = _chosen(features, only)
+    repairs = [note for item in features for note in item.notes]
     areas = [
         (item, area) for item in chosen if (area := _as_area(item, repairs)) is not None
     ]
     if not areas:
         raise VenueError(_no_area(chosen))
+    if len(areas) < len(chosen):
+        left = len(chosen) - len(areas)
+        repairs.append(f"{_counted(left, 'feature')} without area left out")
+    near_deg = float(shapely.get_coordinates(areas[0][1])[0, 0])
+    areas = [(i, unwrapped(area, near_deg)) for i, area in areas]
     _check_one_water(areas)
     frame = water_frame([area for _, area in areas])
-    whole = [
-        (item, _repaired(frame.metres(area), item, repairs)) for item, area in areas
-    ]
-    water = _one_water(whole, repairs)
-    water = _without_slivers(water, repairs)
+    whole = _mended(areas, frame, repairs)
+    water = without_slivers(join_waters(whole, repairs), repairs)
+    apart = len(shapely.get_parts(water))
+    if apart > 1:
+        repairs.append(f"the water is {apart} parts that do not touch: all were taken")
     snapped = shapely.set_precision(frame.degrees(water), GRID_DEG)
     return Outline(polygonal(snapped), tuple(repairs))
+
+
+def _layers(path: Path) -> list[str]:
+    """Return the names of a file's layers that have shapes."""
+    if not path.exists():
+        raise VenueError(f"there is no file {path}: is the name right?")
+    try:
+        layers = pyogrio.list_layers(path)
+    except DataSourceError as error:
+        raise VenueError(_unreadable(path)) from error
+    return [str(name) for name, kind in layers if kind is not None]
+
+
+def _unreadable(path: Path) -> str:
+    return (
+        f"{path.name} cannot be read as a map file; it may be damaged or of another "
+        "kind: give a GeoJSON, GeoPackage, Shapefile or KML file"
+    )
+
+
+def _read_layer(
+    path: Path, layer: str, crs: str | None
+) -> tuple[int, list[NamedShape]]:
+    """Return how many features a layer has, and those with a shape."""
+    try:
+        driver = pyogrio.read_info(path, layer=layer)["driver"]
+        meta, _, blobs, fields = pyogrio.raw.read(path, layer=layer)
+    except (DataSourceError, DataLayerError) as error:
+        raise VenueError(_unreadable(path)) from error
+    if blobs is None or not len(blobs):
+        return 0, []
+    shapes = shapely.force_2d(shapely.from_wkb(blobs, on_invalid="fix"))
+    if shapely.is_empty(shapes[shapes != np.array(None)]).all():
+        return len(shapes), []
+    own = meta["crs"]
+    if driver == "GeoJSON" and own == "EPSG:4326" and crs:
+        own = None  # GDAL says so of each GeoJSON; the user knows better
+    shapes = _in_degrees(path, shapes, _crs_of(path, own, crs))
+    _check_degrees(path, shapes)
+    names = _names(list(meta["fields"]), fields, len(shapes))
+    return len(shapes), [
+        NamedShape(number, name, shape)
+        for number, (name, shape) in enumerate(zip(names, shapes, strict=True), 1)
+        if shape is not None and not shape.is_empty
+    ]
 
 
 def _crs_of(path: Path, own: str | None, given: str | None) -> CRS:
@@ -131,33 +187,44 @@ def _crs_of(path: Path, own: str | None, given: str | None) -> CRS:
             "--crs EPSG:27700"
         )
     try:
-        return CRS.from_user_input(own or given)
-    except CRSError as error:
+        crs = CRS.from_user_input(own or given)
+        if own and given and not crs.equals(CRS.from_user_input(given)):
+            raise VenueError(
+                f"{path.name} says its own coordinate system, {crs.name}, and --crs "
+                f"says {given}: leave --crs out, or mend the file"
+            )
+    except ProjError as error:
         raise VenueError(
             f"{given or own!r} is no coordinate system that is known here: write one "
             "like EPSG:27700"
         ) from error
+    return crs
 
 
-def _in_degrees(shapes: np.ndarray, crs: CRS) -> np.ndarray:
-    if crs.equals(CRS.from_epsg(4326), ignore_axis_order=True):
+def _in_degrees(path: Path, shapes: np.ndarray, crs: CRS) -> np.ndarray:
+    degrees = CRS.from_epsg(4326)
+    if crs.equals(degrees, ignore_axis_order=True):
         return shapes
-    transformer = Transformer.from_crs(crs, CRS.from_epsg(4326), always_xy=True)
+    try:
+        transformer = Transformer.from_crs(crs, degrees, always_xy=True)
+    except ProjError as error:
+        raise VenueError(
+            f"the coordinate system of {path.name}, {crs.name}, is no place on Earth: "
+            "save it in WGS 84"
+        ) from error
     moved = shapely.transform(shapes, transformer.transform, interleaved=False)  # type: ignore[arg-type]
     return cast(np.ndarray, moved)
 
 
 def _check_degrees(path: Path, shapes: np.ndarray) -> None:
     where = shapely.get_coordinates(shapes)
-    if not len(where):
-        raise VenueError(f"{path.name} holds no shapes: draw the water and save again")
     if not np.isfinite(where).all():
         raise VenueError(
             f"{path.name} has coordinates that are no place on Earth: is its "
             "coordinate system the right one?"
         )
     lon, lat = np.abs(where).max(axis=0)
-    if lat > 90 and lon <= 90:
+    if 90 < lat <= 360 and lon <= 90:
         raise VenueError(
             f"{path.name} has latitudes up to {lat:.4g}: latitude and longitude look "
             "swapped (GeoJSON puts longitude first)"
@@ -165,7 +232,7 @@ def _check_degrees(path: Path, shapes: np.ndarray) -> None:
     if lat > 90 or lon > 360:
         raise VenueError(
             f"{path.name} has coordinates up to {max(lon, lat):,.0f}, which are no "
-            "degrees: save it in WGS 84 or with its coordinate system"
+            "degrees: save it in WGS 84, or name its coordinate system with --crs"
         )
 
 
@@ -178,20 +245,31 @@ def _names(columns: list[str], fields: list[np.ndarray], count: int) -> list[str
     return [""] * count
 
 
+def _chosen(features: list[NamedShape], only: frozenset[int]) -> list[NamedShape]:
+    missing = sorted(only - {item.number for item in features})
+    if missing:
+        last = max(item.number for item in features)
+        raise VenueError(
+            f"the file has features 1 to {last}, and no shape with the number "
+            f"{', '.join(map(str, missing))}"
+        )
+    return [item for item in features if not only or item.number in only]
+
+
 def _as_area(item: NamedShape, repairs: list[str]) -> Area | None:
     """Return a feature's area; a line that closes is one, points and the rest not."""
     shape = item.shape
     if isinstance(shape, Polygon | MultiPolygon):
         return shape
+    if shape.geom_type == "MultiLineString":
+        shape = shapely.line_merge(shape)
     if isinstance(shape, LineString) and shape.is_closed and len(shape.coords) > 3:
         repairs.append(
             f"{_called(item)} is a closed line: taken as the water inside it"
         )
         return Polygon(shape)
-    if shape.geom_type == "GeometryCollection":
-        parts = [p for p in shapely.get_parts(shape) if p.geom_type == "Polygon"]
-        return MultiPolygon(parts) if parts else None
-    return None
+    area = polygonal(shape)
+    return None if area.is_empty else area
 
 
 def _no_area(items: list[NamedShape]) -> str:
@@ -209,89 +287,59 @@ def _no_area(items: list[NamedShape]) -> str:
     )
 
 
-def _repaired(shape: Area, item: NamedShape, repairs: list[str]) -> Area:
-    """Return a valid shape in metres, telling what was mended."""
-    before = shapely.get_num_coordinates(shape)
-    shape = shapely.remove_repeated_points(shape, 1e-4)
-    if before > shapely.get_num_coordinates(shape):
-        count = before - shapely.get_num_coordinates(shape)
-        repairs.append(f"{_called(item)} had {count} points twice over: dropped")
-    if shape.is_valid:
-        return shape
-    reason = shapely.is_valid_reason(shape).split("[")[0].strip().lower()
-    mended = polygonal(shapely.make_valid(shape))
-    if not mended.area > 0:
+def _mended(
+    areas: list[tuple[NamedShape, Area]], frame: Frame, repairs: list[str]
+) -> list[Area]:
+    """Return in metres what of the features has area."""
+    whole = []
+    for item, area in areas:
+        mended = mend(frame.metres(area), _called(item), repairs)
+        if not mended.is_empty:
+            whole.append(mended)
+        elif len(areas) > 1:
+            repairs.append(f"{_called(item)} has no area: left out")
+    if not whole:
         raise VenueError(
-            f"{_called(item)} has no area: all its points lie on a line; draw it again"
+            "the outline has no area: all its points lie on a line; draw it again"
         )
-    lost = _lesser_lobes(shape, mended)
-    if lost > CROSSING_SHARE:
-        raise VenueError(
-            f"{_called(item)} crosses itself ({reason}) and cannot be told apart from "
-            "the land: about a "
-            f"{lost:.0%} share of it could be either; mend the crossing and try again"
-        )
-    repairs.append(f"{_called(item)} crossed itself ({reason}): mended")
-    return mended
-
-
-def _lesser_lobes(shape: Area, mended: Area) -> float:
-    """Return the share of the mended water that does not belong to its main parts."""
-    parts = np.sort(shapely.area(shapely.get_parts(mended)))[::-1]
-    expected = len(shapely.get_parts(shape))
-    return float(parts[expected:].sum() / parts.sum())
+    return whole
 
 
 def _check_one_water(areas: list[tuple[NamedShape, Area]]) -> None:
     """Refuse features that do not touch, listing them."""
-    if len(areas) == 1:
-        return
     grown = [valid(area).buffer(TOUCHING_DEG, quad_segs=2) for _, area in areas]
-    if len(shapely.get_parts(shapely.union_all(grown))) == 1:
+    if _hang_together(grown):
         return
-    sizes = [abs(Geod(ellps="WGS84").geometry_area_perimeter(a)[0]) for _, a in areas]
+    geod = Geod(ellps="WGS84")
+    sizes = [
+        abs(geod.geometry_area_perimeter(shapely.orient_polygons(area))[0])
+        for _, area in areas
+    ]
     listed = "; ".join(
         f"{item.number} {item.name or 'without a name'}, {area_text(size)}"
-        for (item, _), size in list(zip(areas, sizes, strict=True))[:12]
+        for (item, _), size in list(zip(areas, sizes, strict=True))[:LISTED]
     )
-    more = f"; and {len(areas) - 12} more" if len(areas) > 12 else ""
+    more = f"; and {len(areas) - LISTED} more" if len(areas) > LISTED else ""
     raise VenueError(
         f"the file holds several waters that do not touch: {listed}{more}. Say which "
         "with --only and their numbers"
     )
 
 
-def _one_water(whole: list[tuple[NamedShape, Area]], repairs: list[str]) -> Area:
-    water = polygonal(shapely.union_all([area for _, area in whole]))
-    if not water.area > 0:
-        raise VenueError("the outline has no area: all its points lie on a line")
-    if len(whole) > 1:
-        repairs.append(f"{len(whole)} shapes that touch were joined to one water")
-    return water
-
-
-def _without_slivers(water: Area, repairs: list[str]) -> Area:
-    """Drop holes under a square metre, and parts too small and thin to be water."""
-    parts = shapely.get_parts(water)
-    small = (shapely.area(parts) < SLIVER_SHARE * water.area) & shapely.is_empty(
-        shapely.buffer(parts, -THIN_M / 2)
-    )
-    holes = 0
-    kept = []
-    for part in parts[~small]:
-        rings = [ring for ring in part.interiors if Polygon(ring).area >= SLIVER_M2]
-        holes += len(part.interiors) - len(rings)
-        kept.append(Polygon(part.exterior, rings))
-    dropped = int(small.sum()) + holes
-    if not dropped:
-        return water
-    repairs.append(f"{dropped} slivers were dropped")
-    return polygonal(MultiPolygon(kept))
+def _hang_together(shapes: Sequence[Area]) -> bool:
+    """Tell whether each shape can be reached from the first by shapes that meet."""
+    one, other = shapely.STRtree(shapes).query(shapes, predicate="intersects")
+    reached = np.zeros(len(shapes), dtype=bool)
+    reached[0] = True
+    count = 0
+    while count < (count := int(reached.sum())):
+        reached[other[reached[one]]] = True
+    return bool(reached.all())
 
 
 def _called(item: NamedShape) -> str:
-    return (
-        f"feature {item.number} ({item.name})"
-        if item.name
-        else (f"feature {item.number}")
-    )
+    return f"feature {item.number}" + (f" ({item.name})" if item.name else "")
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"

@@ -43,10 +43,11 @@ def cut_tiles(shape: Area, side_m: float) -> np.ndarray:
     if shape.is_empty:
         return np.array([], dtype=object)
     west, south, east, north = shape.bounds
-    xs = np.arange(west, east + side_m, side_m)
-    ys = np.arange(south, north + side_m, side_m)
-    x, y = (grid.ravel() for grid in np.meshgrid(xs, ys))
-    boxes = shapely.box(x, y, x + side_m, y + side_m)
+    # Neighbours share their edge to the last bit, so that no hairline parts them.
+    xs = west + side_m * np.arange(np.ceil((east - west) / side_m) + 1)
+    ys = south + side_m * np.arange(np.ceil((north - south) / side_m) + 1)
+    i, j = (k.ravel() for k in np.indices((len(xs) - 1, len(ys) - 1)))
+    boxes = shapely.box(xs[i], ys[j], xs[i + 1], ys[j + 1])
     shapely.prepare(shape)
     boxes = boxes[shapely.intersects(shape, boxes)]
     return shapely.intersection(boxes, shape)

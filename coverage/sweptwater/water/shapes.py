@@ -2,13 +2,12 @@
 
 from collections.abc import Iterable
 
-import numpy as np
 import shapely
 from shapely import MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
 from sweptwater.arrays import Area
-from sweptwater.frame import Frame, frame_around
+from sweptwater.frame import Frame, frame_around, near_lon
 
 
 def polygonal(shape: BaseGeometry) -> Area:
@@ -32,14 +31,26 @@ def polygonal(shape: BaseGeometry) -> Area:
 
 
 def valid(shape: BaseGeometry) -> BaseGeometry:
-    """Return the shape, mended if it crosses itself."""
-    return shape if shape.is_valid else shapely.make_valid(shape)
+    """Return the shape, mended if it crosses itself or its parts overlap.
+
+    Examples
+    --------
+    >>> twice = MultiPolygon([shapely.box(0, 0, 2, 2), shapely.box(1, 1, 3, 3)])
+    >>> valid(twice).area
+    7.0
+    """
+    if shape.is_valid:
+        return shape
+    # The other method makes holes where parts overlap, and water of islands that
+    # stick out of their lake.
+    return shapely.make_valid(shape, method="structure", keep_collapsed=False)
 
 
 def water_frame(waters: Iterable[BaseGeometry]) -> Frame:
     """Return the frame centred on shapes in degrees (lon, lat).
 
-    Longitudes that span more than half the globe lie across the antimeridian.
+    Longitudes are taken as those nearest to the first one, so that water across the
+    antimeridian is in one piece.
 
     Raises
     ------
@@ -47,7 +58,6 @@ def water_frame(waters: Iterable[BaseGeometry]) -> Frame:
         If the water is too wide to be measured in one frame.
     """
     where = shapely.get_coordinates(list(waters))
-    if np.ptp(where[:, 0]) > 180:
-        where[:, 0] %= 360
+    where[:, 0] = near_lon(where[:, 0], where[0, 0])
     (west, south), (east, north) = where.min(axis=0), where.max(axis=0)
     return frame_around((west, south, east, north))

@@ -11,10 +11,11 @@ from shapely import Polygon
 from sweptwater.arrays import Area
 from sweptwater.errors import VenueError
 from sweptwater.frame import Frame
-from sweptwater.practice.geojson import Feature, Kind
+from sweptwater.practice.geojson import AREAS, POINT_KINDS, Feature, Kind
 from sweptwater.water.shapes import polygonal, valid, water_frame
 
-POINT_KINDS: tuple[Kind, ...] = ("jetty", "mark")
+FURTHEST_M = 1600.0
+"""A jetty or a mark further from the water is another venue's."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,13 +83,20 @@ def build_venue(features: Iterable[Feature]) -> Venue:
         raise VenueError("the venue has no water: begin again with its outline")
     frame = water_frame(waters)
     water = polygonal(shapely.union_all([valid(frame.metres(s)) for s in waters]))
+    if not water.area > 0:
+        raise VenueError("the venue's water has no area: begin again with its outline")
     zones = [item.shape for item in features if item.kind == "out-of-bounds"]
     closed = shapely.union_all([valid(frame.metres(shape)) for shape in zones])
     venue = Venue(
         frame,
         water,
         polygonal(closed.intersection(water)) if zones else Polygon(),
-        tuple(_place(item, frame) for item in features if item.kind in POINT_KINDS),
+        tuple(
+            place
+            for item in features
+            if item.kind in POINT_KINDS
+            for place in _places(item, frame)
+        ),
     )
     if not venue.fishable.area > 0:
         raise VenueError("all of the water is out of bounds: nothing is left to fish")
@@ -106,24 +114,28 @@ def check_feature(feature: Feature, venue: Venue) -> None:
     shape = venue.frame.metres(feature.shape)
     called = feature.name or f"this {feature.kind}"
     if feature.kind in POINT_KINDS:
-        away_m = float(shapely.distance(shape, venue.water))
-        if not away_m < 1600:
+        away_m = float(
+            np.max(shapely.distance(shapely.get_parts(shape), venue.water), initial=0)
+        )
+        if not away_m < FURTHEST_M:
+            told = f"{away_m / 1000:,.1f}" if away_m < 1e6 else "thousands of"
             raise VenueError(
-                f"{called} lies {away_m / 1000:,.1f} km from the water: is it from "
-                "another venue, or are latitude and longitude swapped?"
+                f"{called} lies {told} km from the water: is it from another venue, or "
+                "are latitude and longitude swapped?"
             )
         return
-    if feature.shape.geom_type not in ("Polygon", "MultiPolygon"):
+    if feature.shape.geom_type not in AREAS:
         raise VenueError(
             f"{called} is a {feature.shape.geom_type}, and a zone out of bounds must "
             "be an area: draw it as a polygon"
         )
     if not valid(shape).intersection(venue.water).area > 0:
         raise VenueError(
-            f"{called} does not touch the water: is it drawn in the place?"
+            f"{called} does not touch the water: is it drawn in the right place?"
         )
 
 
-def _place(feature: Feature, frame: Frame) -> Place:
-    point = frame.metres(feature.shape).centroid
-    return Place(feature.kind, feature.name, point.x, point.y)
+def _places(feature: Feature, frame: Frame) -> list[Place]:
+    """Return the places of a feature: a multipoint has several of one name."""
+    points = [part.centroid for part in shapely.get_parts(frame.metres(feature.shape))]
+    return [Place(feature.kind, feature.name, point.x, point.y) for point in points]

@@ -1,0 +1,103 @@
+"""The text of a `practice.toml`, each line of which explains itself."""
+
+import json
+
+from sweptwater.practice.settings import Settings
+from sweptwater.units import ACRE_M2, HECTARE_M2, YARD_M
+
+_TEMPLATE = """\
+# The settings of this practice. Change a number, save, run any command again: every
+# figure and map is made afresh from the tracks. A line that is deleted goes back to
+# its default. Lengths may end in _yd, _ft or _m.
+
+name = {name}  # what the water is called
+pairs = {pairs}  # letters, digits and hyphens; two rods each
+time_zone = "{zone}"  # days and hours are told in it
+units = "{units}"  # on the screen and on paper: "imperial" or "metric"
+
+[spread]  # the water that two rods reach from the boat at one moment
+shape = "{shape}"  # "fan": they cast downwind; "round": all round the boat
+boat_{unit} = {boat}  # the boat's length; it lies across the wind
+cast_{unit} = {cast}  # how far a cast reaches
+half_angle_deg = {half}  # how far either side of downwind they cast
+reach_{unit} = {reach}  # only for "round": how far from the boat's path
+
+[banks]  # the shore, in numbered stretches
+stretch_{unit} = {stretch}  # about this long
+water_{unit} = {water}  # a bank's water goes from the stones to this far out
+piece_{unit} = {piece}  # shore is done in pieces: when half the water before one is
+
+[unfished]
+at_least_{acres} = {at_least}  # smaller pieces are counted, but not listed
+
+[drifts]  # how a track is parted into drifts; common practice, seldom changed
+gap_s = {r.gap_s:g}  # a longer silence parts the record
+bridge_min = {bridge}  # a silence within a drift is bridged up to this, if it went on
+slowest_cut_m_s = {r.slowest_cut_m_s:g}  # the speed that parts drifting from motoring
+fastest_cut_m_s = {r.fastest_cut_m_s:g}  # is looked for between these two
+usual_cut_m_s = {r.usual_cut_m_s:g}  # and is this on a day that shows none
+least_fishing_s = {r.least_fishing_s:g}  # fishing that is shorter is not fishing
+least_motoring_s = {r.least_motoring_s:g}  # motoring that is shorter is not motoring
+course_speed_m_s = {r.course_speed_m_s:g}  # faster than this, for
+course_least_s = {r.course_least_s:g}  # so long, and
+course_off_deg = {r.course_off_deg:g}  # so far off the drifts' course is motoring,
+course_around_min = {around}  # the course being that of the slow time so near
+ashore_within_{unit} = {ashore_within}  # staying within this
+ashore_least_min = {still}  # for so long, and
+shore_{unit} = {shore}  # so near the shore
+jetty_{unit} = {jetty}  # or a jetty, is ashore;
+outside_{unit} = {outside}  # so is being this far outside the water
+"""
+
+
+def toml_string(text: str) -> str:
+    r"""Return a text as a TOML basic string, whatever is in it.
+
+    Examples
+    --------
+    >>> print(toml_string('Ash "Lode"'), toml_string("a\x7fb"))
+    "Ash \"Lode\"" "a\u007fb"
+    """
+    # JSON escapes all that TOML wants escaped, but for one control character.
+    plain = text.encode("utf-8", "replace").decode("utf-8")
+    return json.dumps(plain, ensure_ascii=False).replace("\x7f", "\\u007f")
+
+
+def settings_text(settings: Settings) -> str:
+    """Return the text of a `practice.toml` for a new practice.
+
+    Lengths and areas are written to four figures.
+    """
+    yards = settings.units == "imperial"
+    unit, acres = ("yd", "acres") if yards else ("m", "ha")
+    per, per_area = (YARD_M, ACRE_M2) if yards else (1.0, HECTARE_M2)
+
+    def length(length_m: float) -> str:
+        return f"{length_m / per:.4g}"
+
+    spread, banks, rules = settings.spread, settings.banks, settings.rules
+    return _TEMPLATE.format(
+        name=toml_string(settings.name),
+        pairs=json.dumps(list(settings.pairs)),
+        zone=settings.time_zone,
+        units=settings.units,
+        unit=unit,
+        shape=spread.shape,
+        boat=length(spread.boat_m),
+        cast=length(spread.cast_m),
+        half=f"{spread.half_angle_deg:g}",
+        reach=length(spread.reach_m),
+        stretch=length(banks.stretch_m),
+        water=length(banks.water_m),
+        piece=length(banks.piece_m),
+        acres=acres,
+        at_least=f"{settings.unfished_m2 / per_area:.4g}",
+        r=rules,
+        bridge=f"{rules.bridge_s / 60:g}",
+        around=f"{rules.course_around_s / 60:g}",
+        still=f"{rules.ashore_least_s / 60:g}",
+        ashore_within=length(rules.ashore_within_m),
+        shore=length(rules.shore_m),
+        jetty=length(rules.jetty_m),
+        outside=length(rules.outside_m),
+    )
