@@ -75,7 +75,7 @@ def _moment(state: Ints, path: Path, at: int, *, ends_drift: bool) -> int:
 def _velocity(
     state: Ints, path: Path, at: int, window_s: tuple[float, float]
 ) -> Floats:
-    """Return the mean velocity near a fix, in its own state, within a window of time."""
+    """Return the mean velocity near a fix, in its own state and a window of time."""
     low, high = np.searchsorted(path.time_s, path.time_s[at] + np.array(window_s))
     low, high = min(low, at), max(high, at + 1)
     near = np.arange(low, high)
