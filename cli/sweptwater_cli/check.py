@@ -27,9 +27,12 @@ def check(ctx: click.Context, as_json: bool) -> None:
     if as_json:
         show_json(report)
     elif not report.faults:
-        click.echo(f"{report.practice}: {report.tracks} tracks, nothing wrong.")
+        tracks = "1 track" if report.tracks == 1 else f"{report.tracks} tracks"
+        click.echo(f"{report.practice}: {tracks}, nothing wrong.")
     else:
         for fault in report.faults:
-            click.echo(sentence(f"{fault.file}: {fault.what}; {fault.do}"))
+            named = fault.what.startswith(fault.file)
+            where = "" if named else f"{fault.file}: "
+            click.echo(sentence(f"{where}{fault.what}; {fault.do}"))
     if report.faults:
         ctx.exit(1)

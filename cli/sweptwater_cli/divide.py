@@ -52,6 +52,8 @@ def divide(
     report = job(folder, shares=shares, lines=lines, shapes=sectors)
     if report.kept:
         tell(f"The sectors of before are kept as {report.kept}.")
+    if report.without:
+        tell(f"No sector is left for {', '.join(report.without)}.")
     if as_json:
         show_json(report)
         return

@@ -1,6 +1,7 @@
 """Options that several commands share."""
 
 from collections.abc import Callable
+from math import isfinite
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -31,6 +32,19 @@ def crs_option(command: Command) -> Command:
 def names(_: click.Context, __: click.Parameter, value: str | None) -> tuple[str, ...]:
     """Return the parts of a list with commas."""
     return tuple(part.strip() for part in (value or "").split(",") if part.strip())
+
+
+class Amount(click.FloatRange):
+    """A number that is one: neither NaN nor infinite."""
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
+        """Return the number that a text means."""
+        number = float(super().convert(value, param, ctx))
+        if not isfinite(number):
+            self.fail(f"{value!r} is no number to count with.", param, ctx)
+        return number
 
 
 def numbers(

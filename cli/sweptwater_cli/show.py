@@ -26,7 +26,8 @@ def watch(items: Iterable[Item], label: str) -> Iterator[Item]:
 def show_json(report: Any) -> None:
     """Print a report as one JSON object."""
     values = asdict(report) if is_dataclass(report) else report  # type: ignore[arg-type]
-    click.echo(json.dumps(_plain(values), ensure_ascii=False, indent=1))
+    text = json.dumps(_plain(values), ensure_ascii=False, indent=1, allow_nan=False)
+    click.echo(text)
 
 
 def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> None:

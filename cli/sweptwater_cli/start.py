@@ -75,6 +75,8 @@ def start(
     )
     for repair in report.repairs:
         tell(sentence(f"Repaired: {repair}"))
+    if report.at_sea and not zone:
+        tell("That is out at sea: are latitude and longitude the right way round?")
     if as_json:
         show_json(report)
         return
@@ -87,8 +89,6 @@ def start(
         f"{abs(report.lat):.4f} {'N' if report.lat >= 0 else 'S'} "
         f"{abs(report.lon):.4f} {'E' if report.lon >= 0 else 'W'} ({report.time_zone})."
     )
-    if report.at_sea and not zone:
-        tell("That is out at sea: are latitude and longitude the right way round?")
     click.echo(f"The practice is in {folder}, for {', '.join(report.pairs)}.")
     click.echo(
         f"Next: add what is out of bounds (sweptwater -C {folder} venue add --kind "

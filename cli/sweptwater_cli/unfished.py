@@ -4,14 +4,14 @@ from pathlib import Path
 
 import click
 
-from sweptwater_cli.options import json_option, new_file
+from sweptwater_cli.options import Amount, json_option, new_file
 from sweptwater_cli.show import place, sentence, show_json, table, tell, watch
 
 
 @click.command()
 @click.option(
     "--at-least",
-    type=click.FloatRange(min=0),
+    type=Amount(min=0),
     metavar="ACRES",
     help="Leave out smaller pieces; hectares in a metric practice.",
 )

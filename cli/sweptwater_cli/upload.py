@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from sweptwater_cli.options import existing_file, json_option
+from sweptwater_cli.options import Amount, existing_file, json_option
 from sweptwater_cli.show import sentence, show_json, table, tell, watch
 
 if TYPE_CHECKING:
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 @click.option("--pair", required=True, help="Whose tracks they are.")
 @click.option(
     "--shift",
-    type=float,
+    type=Amount(),
     default=0.0,
     metavar="MIN",
     help="Minutes that the device's clock was slow by.",
@@ -61,7 +61,8 @@ def _show_track(track: "TrackLine", units: "System") -> None:
     days = ", ".join(day.isoformat() for day in track.days) or "no day"
     dropped = ", ".join(f"{n} {why}" for why, n in sorted(track.dropped_why.items()))
     click.echo(
-        f"{track.file}: {track.pair}, {days}, {track.fixes:,} fixes"
+        f"{track.file}: {track.pair}, {days}, {track.fixes:,} "
+        f"{'fix' if track.fixes == 1 else 'fixes'}"
         + (f" ({dropped}: dropped)" if dropped else "")
     )
     spent = [

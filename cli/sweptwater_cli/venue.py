@@ -7,6 +7,12 @@ import click
 from sweptwater_cli.options import crs_option, existing_file, json_option
 from sweptwater_cli.show import show_json
 
+WORDS = {
+    "out-of-bounds": ("zone out of bounds", "zones out of bounds"),
+    "jetty": ("jetty", "jetties"),
+    "mark": ("mark", "marks"),
+}
+
 
 @click.group()
 def venue() -> None:
@@ -40,16 +46,19 @@ def add(folder: Path, kind: str, file: Path, crs: str | None, as_json: bool) -> 
     if as_json:
         show_json(report)
         return
-    what = "zone out of bounds" if kind == "out-of-bounds" else kind
-    plural = {"jetty": "jetties"}.get(what, what.replace("zone", "zones"))
-    plural = plural + "s" if kind == "mark" else plural
-    count = len(report.added)
-    click.echo(f"Added {count} {what if count == 1 else plural}.")
-    if report.known:
-        click.echo(f"{len(report.known)} were there already and change nothing.")
+    one, more = WORDS[kind]
+    count, known = len(report.added), len(report.known)
+    click.echo(f"Added {count} {one if count == 1 else more}.")
+    if known:
+        were = (
+            "was there already and changes"
+            if known == 1
+            else ("were there already and change")
+        )
+        click.echo(f"{known} {were} nothing.")
     click.echo(
-        f"There are {area_text(report.fishable_m2)} to fish and "
-        f"{area_text(report.out_of_bounds_m2)} out of bounds."
+        f"There are {area_text(report.fishable_m2, report.units)} to fish and "
+        f"{area_text(report.out_of_bounds_m2, report.units)} out of bounds."
     )
-    if kind == "out-of-bounds" and report.added:
-        click.echo("If the water is divided already, divide it again.")
+    if report.outdated:
+        click.echo("The sectors do not fit the water any more: sweptwater divide")

@@ -18,6 +18,7 @@ from sweptwater.jobs.opened import Watch, unwatched
 from sweptwater.jobs.start import start
 from sweptwater.jobs.unfished import unfished
 from sweptwater.jobs.upload import upload
+from sweptwater.practice.files import write_whole
 from sweptwater.units import area_text, share_text
 from sweptwater_demo import ashlode
 from sweptwater_demo.scenario import DAYS, PAIRS, BoatDay, boat_days
@@ -49,6 +50,7 @@ def build_demo(folder: Path, *, seed: int = 1, watch: Watch = unwatched) -> Buil
         If the folder holds something else, or cannot be written to.
     """
     _clear(folder)
+    write_whole(folder / MARK, SENTENCE)  # first, so that a part of a demo is one
     _venue(folder)
     divide(folder)
     _tracks(folder, seed, watch)
@@ -63,13 +65,25 @@ def _clear(folder: Path) -> None:
             f"{folder} holds something that is no demo: name another folder, like "
             "sweptwater demo ashlode-demo"
         )
-    shutil.rmtree(folder)
+    own = {f"{pair.lower()}-{day}.gpx" for pair in PAIRS for day in DAYS}
+    for path in folder.glob("tracks/*/*.gpx"):
+        if path.name.partition("-")[2] not in own:
+            raise PracticeError(
+                f"{path} is no track of the demo, and would be lost: move it away, or "
+                "name another folder"
+            )
+    try:
+        shutil.rmtree(folder)
+    except OSError as error:
+        raise PracticeError(
+            f"{folder} could not be made anew ({error.strerror or error}): is a file "
+            "of it open in another program?"
+        ) from error
 
 
 def _venue(folder: Path) -> None:
     files = files_of_ashlode()
     start(folder, files["outline"], name=ashlode.NAME, pairs=PAIRS, zone=ZONE)
-    (folder / MARK).write_text(SENTENCE, encoding="utf-8")
     for kind in ("out-of-bounds", "jetty", "mark"):
         extend_venue(folder, kind, files[kind])
 

@@ -23,6 +23,7 @@ from sweptwater.swept.layered import Stack, merge_stacks
 from sweptwater.swept.ledger import (
     BankLine,
     BoatLine,
+    Fished,
     SectorLine,
     assign_banks,
     bank_lines,
@@ -51,6 +52,7 @@ class Covered:
     sectors: tuple[SectorLine, ...]
     banks: tuple[BankLine, ...]
     boats: tuple[BoatLine, ...]
+    """What is new there is so among all boats, chosen or not."""
     missing: tuple[str, ...]
     """Boats that have no track on a day when others have."""
     faults: tuple[str, ...]
@@ -84,8 +86,10 @@ def coverage(
     from sweptwater.jobs.coverage_page import coverage_page
 
     sight = look(folder, day=day, pair=pair, watch=watch)
-    name = "-".join(["coverage", *filter(None, (day, sight.report.pair))]) + ".html"
-    return sight.report, save_report(folder, name, coverage_page(sight))
+    report = sight.report
+    only = (report.day.isoformat() if report.day else "", report.pair or "")
+    name = "-".join(["coverage", *filter(None, only)]) + ".html"
+    return report, save_report(folder, name, coverage_page(sight))
 
 
 def look(
@@ -108,11 +112,17 @@ def look(
     everyone = read_boat_days(opened, opened.practice.originals, watch=watch)
     boats = chosen_boats(everyone.days, wanted_day, wanted_pair)
     stack = merge_stacks([boat.stack for boat in boats])
+    there = {(boat.day, boat.pair) for boat in boats}
+    lines = tuple(
+        line
+        for line in boat_lines(everyone.days)  # new is what nobody had swept before
+        if (line.day, line.pair) in there
+    )
     shares = {
         change: _share(opened, boats, factor) for change, factor in CAST_CHANGES.items()
     }
     report = _report(opened, boats, stack, (wanted_day, wanted_pair))
-    report = replace(report, share_if_cast=shares, faults=everyone.faults)
+    report = replace(report, share_if_cast=shares, boats=lines, faults=everyone.faults)
     return Sight(opened, tuple(boats), stack, report)
 
 
@@ -132,11 +142,10 @@ def chosen_boats(
         if (day is None or boat.day == day) and (pair is None or boat.pair == pair)
     ]
     if not chosen and (day or pair):
-        days = ", ".join(sorted({boat.day.isoformat() for boat in boats})) or "none yet"
+        days = ", ".join(sorted({boat.day.isoformat() for boat in boats}))
         who = f"{pair} has no track" if pair else "there is no track"
-        raise PracticeError(
-            f"{who}{f' of {day}' if day else ''}: there are tracks of {days}"
-        )
+        there = f"there are tracks of {days}" if days else "there are no tracks yet"
+        raise PracticeError(f"{who}{f' of {day}' if day else ''}: {there}")
     return chosen
 
 
@@ -176,9 +185,15 @@ def _report(
         share_if_cast={},
         drifts=sum(len(boat.afloat.drifts) for boat in boats),
         drifts_over=bands,
-        sectors=sector_lines(opened.sectors, opened.pair_of, stack, pieces, done),
+        sectors=sector_lines(
+            opened.sectors,
+            opened.pair_of,
+            Fished(boats, stack, done),
+            pieces,
+            reset_s=opened.settings.reset_s,
+        ),
         banks=bank_lines(pieces, done, stack.once, days),
-        boats=boat_lines(boats),
+        boats=(),
         missing=_missing(opened, boats, wanted),
         faults=(),
     )

@@ -1,7 +1,9 @@
 """Divide the water among the pairs."""
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import count
 from pathlib import Path
 from string import ascii_uppercase
 
@@ -21,6 +23,7 @@ from sweptwater.water.sectors import (
     divide_by_area,
     divide_by_lines,
 )
+from sweptwater.water.shapes import polygonal
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +60,8 @@ class Divided:
 
     sectors: tuple[SectorShare, ...]
     cuts: tuple[CutLine, ...]
+    without: tuple[str, ...]
+    """The pairs that have no sector."""
     kept: str | None
     """Where the sectors of before are kept."""
 
@@ -91,7 +96,11 @@ def divide(
     names: list[str] = []
     if shapes is not None:
         areas = _in_metres(opened, shapes, ("Polygon", "MultiPolygon"))
-        division = adopt_sectors(fishable, [shape for _, shape in areas])  # type: ignore[misc]
+        division = adopt_sectors(
+            fishable,
+            [polygonal(shape) for _, shape in areas],
+            system=opened.settings.units,
+        )
         names = [item.name for item, _ in areas]
     elif lines is not None:
         drawn = _in_metres(opened, lines, ("LineString", "MultiLineString"))
@@ -137,15 +146,23 @@ def _named(
     pairs = opened.settings.pairs
     own = {name.casefold(): pair for pair in pairs for name in names if _is(name, pair)}
     free = [pair for pair in pairs if pair not in own.values()]
+    _check_names(names)
+    letters = _letters({name.casefold() for name in names})
     result = []
     for index, shape in enumerate(division.sectors):
         name = names[index] if index < len(names) else ""
         pair = own.get(name.casefold()) or (free.pop(0) if free else "")
-        letter = ascii_uppercase[index % 26] * (1 + index // 26)
         degrees = opened.venue.frame.degrees(shape)
-        result.append(SectorShape(name or letter, pair, degrees))
-    _check_names([sector.name for sector in result])
+        result.append(SectorShape(name or next(letters), pair, degrees))
     return tuple(result)
+
+
+def _letters(taken: set[str]) -> Iterator[str]:
+    """Yield A to Z, then AA to ZZ, and so on, without what is taken."""
+    for many in count(1):
+        for letter in ascii_uppercase:
+            if (name := letter * many).casefold() not in taken:
+                yield name
 
 
 def _is(name: str, pair: str) -> bool:
@@ -153,7 +170,8 @@ def _is(name: str, pair: str) -> bool:
 
 
 def _check_names(names: list[str]) -> None:
-    twice = sorted({name for name in names if names.count(name) > 1})
+    told = Counter(name.casefold() for name in names if name)
+    twice = [name for name in names if told[name.casefold()] > 1]
     if twice:
         raise SectorError(
             f"two sectors are called {twice[0]!r}: give each a name of its own"
@@ -181,6 +199,11 @@ def _report(
         tuple(
             CutLine(end(*cut.coords[0]), end(*cut.coords[-1]), cut.length)
             for cut in division.cuts
+        ),
+        tuple(
+            pair
+            for pair in opened.settings.pairs
+            if pair not in {sector.pair for sector in sectors}
         ),
         kept.name if kept else None,
     )

@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from sweptwater.errors import PracticeError
 from sweptwater.jobs.coverage import Sight, look
-from sweptwater.jobs.opened import Watch, unwatched
+from sweptwater.jobs.opened import Watch, check_place, unwatched
 from sweptwater.jobs.places import drift_lines
 from sweptwater.jobs.unfished import found_pieces
 from sweptwater.paper.geopackage import geopackage
@@ -53,6 +53,7 @@ def export(folder: Path, file: Path, *, watch: Watch = unwatched) -> Exported:
         raise PracticeError(
             f"{file.name} is no GeoPackage's name: give one that ends in .gpkg"
         )
+    check_place(file)
     sight = look(folder, watch=watch)
     layers = {name: _table(sight, rows) for name, rows in _layers(sight).items()}
     write_whole(file, geopackage(layers, KINDS))

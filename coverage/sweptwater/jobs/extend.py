@@ -8,6 +8,7 @@ from sweptwater.jobs.opened import open_folder
 from sweptwater.practice.files import writing
 from sweptwater.practice.folder import save_venue
 from sweptwater.practice.geojson import Feature, Kind
+from sweptwater.units import System
 from sweptwater.water.outline import NamedShape, read_features
 from sweptwater.water.venue import build_venue, check_feature
 
@@ -21,6 +22,9 @@ class Extended:
     known: tuple[str, ...]
     fishable_m2: float
     out_of_bounds_m2: float
+    units: System
+    outdated: bool
+    """Whether the sectors do not fit the water any more."""
 
 
 def extend_venue(
@@ -48,16 +52,23 @@ def extend_venue(
         check_feature(feature, opened.venue)
     with writing(folder):
         there = opened.practice.features
-        new = [f for f in found if not any(_same(f, other) for other in there)]
+        new: list[Feature] = []
+        for feature in found:
+            if not any(_same(feature, other) for other in (*there, *new)):
+                new.append(feature)
         venue = build_venue([*there, *new])
         if new:
             save_venue(folder, [*there, *new])
     return Extended(
         kind=kind,
         added=tuple(feature.name for feature in new),
-        known=tuple(feature.name for feature in found if feature not in new),
+        known=tuple(
+            feature.name for feature in found if not any(feature is f for f in new)
+        ),
         fishable_m2=venue.fishable.area,
         out_of_bounds_m2=venue.out_of_bounds.area,
+        units=opened.settings.units,
+        outdated=kind == "out-of-bounds" and bool(new and opened.drawn),
     )
 
 

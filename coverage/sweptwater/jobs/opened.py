@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from functools import cached_property
 from pathlib import Path
-from typing import Protocol, TypeVar
+from typing import Protocol, TypeAlias, TypeVar
 
 import numpy as np
+import shapely
 
 from sweptwater.arrays import Area, Floats, Ints
 from sweptwater.errors import PracticeError, SweptwaterError, TrackError
@@ -26,7 +27,18 @@ from sweptwater.water.venue import Venue, build_venue
 NEAR_M = 200.0
 """A fix this near to the water can be the venue's."""
 
+TOLERATED = 1e-6
+"""Sectors may miss, share or exceed this part of the water: what rounding does."""
+
+GRID_M = 1e-3
+
+LONGEST_SHIFT_S = 30 * 365.25 * 86400
+"""Counters of weeks in receivers run over after 19.6 years; nothing errs by more."""
+
 Item = TypeVar("Item")
+
+Records: TypeAlias = defaultdict[tuple[date, str], list[Record]]
+"""What was recorded of each boat-day, by one device or by several."""
 
 
 class Watch(Protocol):
@@ -43,11 +55,23 @@ def unwatched(items: Iterable[Item], label: str) -> Iterator[Item]:
 
 @dataclass(frozen=True)
 class Opened:
-    """A practice with its venue and sectors in metres."""
+    """A practice with its venue and sectors in metres.
+
+    Parameters
+    ----------
+    practice, venue
+        What the folder holds.
+    sectors
+        The fishable water of each sector that has some, by name.
+    drawn
+        The sectors as they stand in the folder: a zone that was closed after dividing
+        may still be in them.
+    """
 
     practice: Practice
     venue: Venue
     sectors: Mapping[str, Area]
+    drawn: Mapping[str, Area]
 
     @property
     def settings(self) -> Settings:
@@ -98,11 +122,15 @@ def open_folder(folder: Path) -> Opened:
     """
     practice = open_practice(folder)
     venue = build_venue(practice.features)
-    sectors = {
-        sector.name: polygonal(valid(venue.frame.metres(sector.shape)))
-        for sector in practice.sectors
-    }
-    return Opened(practice, venue, sectors)
+    drawn: dict[str, Area] = {}
+    for sector in practice.sectors:
+        area = polygonal(valid(venue.frame.metres(sector.shape)))
+        if sector.name in drawn:  # `check` tells of it
+            area = polygonal(drawn[sector.name].union(area))
+        drawn[sector.name] = area
+    parts = {name: _fishable_part(venue, area) for name, area in drawn.items()}
+    sectors = {name: area for name, area in parts.items() if area.area > 0}
+    return Opened(practice, venue, sectors, drawn)
 
 
 def read_original(
@@ -169,27 +197,38 @@ def read_boat_days(
 
     An original that cannot be used is told among the faults; the rest go on.
     """
-    records: defaultdict[tuple[date, str], list[Record]] = defaultdict(list)
+    records, faults = read_records(opened, originals, watch=watch)
+    boats = [
+        boat_day(opened, *which, records[which])
+        for which in watch(sorted(records), "sweeping water")
+    ]
+    return Boats(tuple(boats), faults)
+
+
+def read_records(
+    opened: Opened, originals: Iterable[Original], *, watch: Watch = unwatched
+) -> tuple[Records, tuple[str, ...]]:
+    """Return the records of some originals by day and pair, and what is at fault."""
+    records: Records = defaultdict(list)
     faults = []
     for original in watch(list(originals), "reading tracks"):
         try:
-            parts = read_original(opened, original)[1]
+            for part in read_original(opened, original)[1]:
+                records[part.day, part.pair].append(part.record)
         except SweptwaterError as error:
             faults.append(f"{original.pair}: {error}")
-            continue
-        for part in parts:
-            records[part.day, part.pair].append(part.record)
-    boats = [
-        sweep_day(
-            pair,
-            day,
-            afloat_of(opened, records[day, pair]),
-            opened.settings.spread,
-            opened.venue.fishable,
-        )
-        for day, pair in watch(sorted(records), "sweeping water")
-    ]
-    return Boats(tuple(boats), tuple(faults))
+    return records, tuple(faults)
+
+
+def boat_day(opened: Opened, day: date, pair: str, records: list[Record]) -> BoatDay:
+    """Return a boat-day with its swept water, from one record or several."""
+    return sweep_day(
+        pair,
+        day,
+        afloat_of(opened, records),
+        opened.settings.spread,
+        opened.venue.fishable,
+    )
 
 
 def afloat_of(opened: Opened, records: list[Record]) -> DayAfloat:
@@ -203,6 +242,21 @@ def afloat_of(opened: Opened, records: list[Record]) -> DayAfloat:
     for other in ranked[1:]:
         whole = fill_gaps(whole, other, rules.gap_s)
     return day_afloat(whole, opened.venue.water, opened.jetty_ground, rules)
+
+
+def check_place(file: Path) -> None:
+    """Refuse to write a file to a folder that is not there: it may be misspelt.
+
+    Raises
+    ------
+    PracticeError
+        If there is no such folder.
+    """
+    if not file.parent.is_dir():
+        raise PracticeError(
+            f"there is no folder {file.parent} to write {file.name} to: make it first, "
+            "or name another"
+        )
 
 
 def parse_day(text: str) -> date:
@@ -224,6 +278,15 @@ def local_time(time_s: float, settings: Settings) -> datetime:
     return datetime.fromtimestamp(time_s, UTC).astimezone(settings.zone)
 
 
+def _fishable_part(venue: Venue, drawn: Area) -> Area:
+    """Return what of a sector is water to fish; rounding alone changes nothing."""
+    beyond_m2 = drawn.difference(venue.fishable).area
+    if beyond_m2 <= TOLERATED * venue.fishable.area:
+        return drawn
+    part = shapely.intersection(drawn, venue.fishable, grid_size=GRID_M)
+    return polygonal(part)  # on a grid, which leaves no slivers along the shore
+
+
 def _ahead_s(hour: int, settings: Settings) -> float:
     moment = datetime.fromtimestamp(hour * 3600, UTC).astimezone(settings.zone)
     return (moment.utcoffset() or timedelta()).total_seconds()
@@ -232,6 +295,11 @@ def _ahead_s(hour: int, settings: Settings) -> float:
 def _check_usable(
     opened: Opened, original: Original, fixes: Fixes, easting: Floats, northing: Floats
 ) -> None:
+    if not abs(original.shift_s) <= LONGEST_SHIFT_S:
+        raise TrackError(
+            f"{original.name}: no clock is {original.shift_s / 60:,.0f} minutes slow; "
+            "say by how many it is"
+        )
     if not np.isfinite(fixes.time_s).any():
         raise TrackError(
             f"{original.name} has no times, so nobody can tell its fishing from its "

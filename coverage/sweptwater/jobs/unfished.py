@@ -7,6 +7,7 @@ from sweptwater.arrays import Area
 from sweptwater.jobs.opened import (
     Opened,
     Watch,
+    check_place,
     open_folder,
     read_boat_days,
     unwatched,
@@ -71,6 +72,8 @@ def unfished(
         If the folder is unusable, or the GPX file cannot be written.
     """
     opened = open_folder(folder)
+    if gpx is not None:
+        check_place(gpx)
     boats = read_boat_days(opened, opened.practice.originals, watch=watch)
     swept = merge_stacks([boat.stack for boat in boats.days]).once
     least = opened.settings.unfished_m2 if at_least_m2 is None else at_least_m2

@@ -1,12 +1,10 @@
 """Take in the tracks of a pair, and say what each adds."""
 
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
-
-from shapely import Polygon
 
 from sweptwater.arrays import Area
 from sweptwater.errors import PracticeError, SweptwaterError, TrackError
@@ -14,21 +12,22 @@ from sweptwater.jobs.opened import (
     DayFixes,
     Opened,
     Watch,
-    afloat_of,
+    boat_day,
     day_fixes,
     open_folder,
     read_boat_days,
+    read_records,
     unwatched,
 )
 from sweptwater.jobs.places import DriftLine, drift_lines
-from sweptwater.practice.files import read_whole, writing
+from sweptwater.practice.files import read_whole, write_whole, writing
 from sweptwater.practice.originals import (
     SUFFIXES,
     Original,
     digest_of,
     keep_original,
 )
-from sweptwater.swept.boats import BoatDay, sweep_day
+from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.layered import Stack, merge_stacks
 from sweptwater.tracks.read import Recording, read_gpx
 
@@ -76,8 +75,10 @@ class _Incoming:
     original: Original
     recording: Recording
     parts: tuple[DayFixes, ...]
+    known: bool
     data: bytes | None
-    """None if it is there already."""
+    """What is to be written; None if it is there already, as it should be."""
+    remarks: tuple[str, ...] = ()
 
 
 def upload(
@@ -98,28 +99,47 @@ def upload(
     SweptwaterError
         If there is no such pair, or the folder cannot be read or written.
     """
-    opened = open_folder(folder)
-    pair = opened.settings.pair_named(pair)
+    open_folder(folder).settings.pair_named(pair)  # before anything is written
+    with writing(folder):
+        opened = open_folder(folder)
+        pair = opened.settings.pair_named(pair)
+        incoming, refused = _take_all(opened, pair, files, shift_s)
+        for item in incoming:
+            _keep(folder, item)
+    if not incoming:
+        return Uploaded((), (), refused)
+    tracks = _tracks(opened, incoming, watch)
+    days = {part.day for item in incoming for part in item.parts}
+    return Uploaded(tracks, _drifts_of(open_folder(folder), pair, days), refused)
+
+
+def _take_all(
+    opened: Opened, pair: str, files: Sequence[Path], shift_s: float
+) -> tuple[list[_Incoming], tuple[Refused, ...]]:
     incoming: list[_Incoming] = []
     refused: list[Refused] = []
     for file in files:
         try:
             item = _take(opened, pair, file, shift_s)
-            if any(item.original.digest == o.original.digest for o in incoming):
-                item = replace(item, data=None)
-            incoming.append(item)
         except SweptwaterError as error:
             refused.append(Refused(file.name, str(error)))
-    with writing(folder):
-        for item in incoming:
-            if item.data is not None:
-                keep_original(
-                    folder, pair, item.original.name, item.data, shift_s=shift_s
-                )
-    tracks = _tracks(opened, incoming, watch)
-    days = {part.day for item in incoming for part in item.parts}
-    drifts = _drifts_of(open_folder(folder), pair, days) if incoming else ()
-    return Uploaded(tracks, drifts, tuple(refused))
+            continue
+        if any(item.original.digest == other.original.digest for other in incoming):
+            item = replace(item, known=True, data=None)
+        incoming.append(item)
+    return incoming, tuple(refused)
+
+
+def _keep(folder: Path, item: _Incoming) -> None:
+    original = item.original
+    if item.data is None:
+        return
+    if item.known:
+        write_whole(original.path, item.data)
+        return
+    keep_original(
+        folder, original.pair, original.name, item.data, shift_s=original.shift_s
+    )
 
 
 def _take(opened: Opened, pair: str, file: Path, shift_s: float) -> _Incoming:
@@ -138,42 +158,65 @@ def _take(opened: Opened, pair: str, file: Path, shift_s: float) -> _Incoming:
     original = there[0] if there else Original(file, pair, file.name, digest, shift_s)
     recording = read_gpx(data, name=file.name)
     parts = tuple(day_fixes(opened, original, recording))
-    return _Incoming(original, recording, parts, None if there else data)
+    if not there:
+        return _Incoming(original, recording, parts, known=False, data=data)
+    whole = digest_of(original.read()) == digest
+    remarks = tuple(_remarks_on(original, shift_s, whole=whole))
+    kept = None if whole else data
+    return _Incoming(original, recording, parts, True, kept, remarks)
+
+
+def _remarks_on(original: Original, shift_s: float, *, whole: bool) -> Iterator[str]:
+    """Yield what is not done, or was put right, with a track that is there already."""
+    if not whole:
+        yield "its bytes had changed since it was uploaded: they were put back"
+    if shift_s not in (0, original.shift_s):
+        said = original.path.with_suffix(".toml").name
+        yield (
+            f"its clock stays put forward by {original.shift_s / 60:g} min: to change "
+            f"that, write shift_min = {shift_s / 60:g} in tracks/{original.pair}/{said}"
+        )
 
 
 def _tracks(
     opened: Opened, incoming: Sequence[_Incoming], watch: Watch
 ) -> tuple[TrackLine, ...]:
-    """Return a line for each file; water is new to the first file that swept it."""
-    there = read_boat_days(opened, opened.practice.originals, watch=watch).days
-    before = merge_stacks([boat.stack for boat in there]).once
+    """Return a line for each file; water is new to the first file that swept it.
+
+    Several files of one boat-day are one boat: what a second phone adds is only what
+    the boat is known to have swept with it, and not without.
+    """
+    records, _ = read_records(opened, opened.practice.originals, watch=watch)
+    touched = {(part.day, part.pair) for item in incoming for part in item.parts}
+    boats = {which: boat_day(opened, *which, rs) for which, rs in records.items()}
+    rest = merge_stacks([boats[which].stack for which in boats.keys() - touched])
+    mine = {which: boats[which] for which in boats.keys() & touched}
+    before = _with(rest, mine.values())
     lines = []
     for item in watch(incoming, "sweeping new water"):
-        boats = _boats_of(opened, item)
-        swept = merge_stacks([boat.stack for boat in boats]).once
-        after = merge_stacks([_once(before), _once(swept)]).once
+        if not item.known:
+            for part in item.parts:
+                which = (part.day, part.pair)
+                records[which].append(part.record)
+                mine[which] = boat_day(opened, *which, records[which])
+        after = _with(rest, mine.values())
         new_m2 = max(0.0, after.area - before.area)
-        lines.append(_track_line(item, boats, swept, new_m2))
+        lines.append(_track_line(item, _boats_of(opened, item), new_m2))
         before = after
     return tuple(lines)
 
 
+def _with(rest: Stack, boats: Iterable[BoatDay]) -> Area:
+    """Return all swept water, with that of some boats."""
+    return merge_stacks([rest, *(boat.stack for boat in boats)]).once
+
+
 def _boats_of(opened: Opened, item: _Incoming) -> list[BoatDay]:
-    return [
-        sweep_day(
-            part.pair,
-            part.day,
-            afloat_of(opened, [part.record]),
-            opened.settings.spread,
-            opened.venue.fishable,
-        )
-        for part in item.parts
-    ]
+    """Return what the file says by itself."""
+    return [boat_day(opened, part.day, part.pair, [part.record]) for part in item.parts]
 
 
-def _track_line(
-    item: _Incoming, boats: list[BoatDay], swept: Area, new_m2: float
-) -> TrackLine:
+def _track_line(item: _Incoming, boats: list[BoatDay], new_m2: float) -> TrackLine:
     why = Counter(item.recording.dropped)
     for part in item.parts:
         why.update(part.record.dropped)
@@ -196,10 +239,10 @@ def _track_line(
         ashore_s=total["ashore_s"],
         unknown_s=total["unknown_s"],
         doubtful_s=total["doubtful_s"],
-        swept_m2=swept.area,
+        swept_m2=merge_stacks([boat.stack for boat in boats]).once.area,
         new_m2=new_m2,
-        known=item.data is None,
-        remarks=item.recording.remarks,
+        known=item.known,
+        remarks=(*item.remarks, *item.recording.remarks),
     )
 
 
@@ -216,7 +259,3 @@ def _drifts_of(opened: Opened, pair: str, days: set[date]) -> tuple[DriftLine, .
     originals = [item for item in opened.practice.originals if item.pair == pair]
     boats = read_boat_days(opened, originals).days
     return drift_lines(opened, [boat for boat in boats if boat.day in days])
-
-
-def _once(shape: Area) -> Stack:
-    return Stack(shape, Polygon(), Polygon())

@@ -121,6 +121,8 @@ class Settings:
     banks: BankRules = field(default_factory=BankRules)
     rules: Rules = field(default_factory=Rules)
     unfished_m2: float = ACRE_M2 / 4
+    reset_s: float = 240.0
+    """From the end of a drift to the start of the next."""
 
     @property
     def zone(self) -> ZoneInfo:
@@ -158,8 +160,9 @@ def parse_settings(text: str) -> Settings:
         raise PracticeError(
             f"practice.toml cannot be read: {error}; mend that line"
         ) from error
-    known = {"name", "pairs", "time_zone", "units", "spread", "banks", "drifts"}
-    _only_known(table, known | {"unfished"}, "practice.toml")
+    sections = {"spread", "banks", "unfished", "boat", "drifts"}
+    known = {"name", "pairs", "time_zone", "units", *sections}
+    _only_known(table, known, "practice.toml")
     settings = Settings(
         name=_text(table, "name"),
         pairs=check_pairs(table.get("pairs", ())),
@@ -171,6 +174,7 @@ def parse_settings(text: str) -> Settings:
         **_lengths(
             _section(table, "unfished"), {"at_least": "unfished_m2"}, "unfished"
         ),
+        **_lengths(_section(table, "boat"), {"reset": "reset_s"}, "boat"),
     )
     _check_together(settings)
     return settings

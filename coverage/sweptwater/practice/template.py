@@ -30,6 +30,9 @@ piece_{unit} = {piece}  # shore is done in pieces: when half the water before on
 [unfished]
 at_least_{acres} = {at_least}  # smaller pieces are counted, but not listed
 
+[boat]
+reset_min = {reset}  # from the end of a drift to the start of the next; common practice
+
 [drifts]  # how a track is parted into drifts; common practice, seldom changed
 gap_s = {r.gap_s:g}  # a longer silence parts the record
 bridge_min = {bridge}  # a silence within a drift is bridged up to this, if it went on
@@ -92,6 +95,7 @@ def settings_text(settings: Settings) -> str:
         piece=length(banks.piece_m),
         acres=acres,
         at_least=f"{settings.unfished_m2 / per_area:.4g}",
+        reset=f"{settings.reset_s / 60:g}",
         r=rules,
         bridge=f"{rules.bridge_s / 60:g}",
         around=f"{rules.course_around_s / 60:g}",

@@ -11,8 +11,10 @@ from shapely import Polygon
 from sweptwater.arrays import Area, Bools, Floats
 from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.layered import Stack, merge_stacks
+from sweptwater.swept.pace import bank_pace, rest_of_banks
 from sweptwater.water.banks import Bank
 from sweptwater.water.overlap import Overlay
+from sweptwater.water.shapes import polygonal
 
 DONE = 0.5
 """A piece of shore is done when this share of the water before it is swept."""
@@ -33,6 +35,9 @@ class SectorLine:
     drifts_over: Mapping[str, float]
     bank_m: float
     bank_fished_m: float
+    bank_left_drifts: int | None
+    bank_left_s: float | None
+    """What the rest of its banks would take, at the pace so far; None without one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,17 +78,31 @@ class BankPieces:
 
     banks: Sequence[Bank]
     bank_sector: tuple[str | None, ...]
+    piece_water: tuple[Area, ...]
     piece_bank: np.ndarray
     piece_m: Floats
     piece_sector: tuple[str | None, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Fished:
+    """The boat-days that count, the water they swept, and the shore that did.
+
+    `done` tells for each piece of shore whether it is done.
+    """
+
+    boats: Sequence[BoatDay]
+    stack: Stack
+    done: Bools
+
+
 def assign_banks(banks: Sequence[Bank], sectors: Mapping[str, Area]) -> BankPieces:
     """Return the sector that holds most of the water before each bank and piece."""
-    pieces = [piece for bank in banks for piece in bank.piece_water]
+    pieces = tuple(piece for bank in banks for piece in bank.piece_water)
     return BankPieces(
         banks,
         _sectors_of([bank.water for bank in banks], sectors),
+        pieces,
         np.repeat(np.arange(len(banks)), [len(bank.piece_water) for bank in banks]),
         np.concatenate([bank.piece_m for bank in banks] or [np.zeros(0)]),
         _sectors_of(pieces, sectors),
@@ -92,7 +111,7 @@ def assign_banks(banks: Sequence[Bank], sectors: Mapping[str, Area]) -> BankPiec
 
 def done_pieces(pieces: BankPieces, fished: Area) -> Bools:
     """Tell which pieces of shore have at least half the water before them swept."""
-    waters = [piece for bank in pieces.banks for piece in bank.piece_water]
+    waters = pieces.piece_water
     if not waters:
         return np.zeros(0, dtype=bool)
     return Overlay(fished).areas_m2(waters) >= DONE * shapely.area(waters)
@@ -101,33 +120,87 @@ def done_pieces(pieces: BankPieces, fished: Area) -> Bools:
 def sector_lines(
     sectors: Mapping[str, Area],
     pair_of: Mapping[str, str],
-    stack: Stack,
+    fished: Fished,
     pieces: BankPieces,
-    done: Bools,
+    *,
+    reset_s: float,
 ) -> tuple[SectorLine, ...]:
-    """Return a line for each sector."""
+    """Return a line for each sector.
+
+    Parameters
+    ----------
+    sectors, pair_of
+        The sectors' shapes in metres, and whose each is.
+    fished
+        The drifts and what they swept.
+    pieces
+        The banks, and which sector each piece of them lies in.
+    reset_s
+        The time from the end of a drift to the start of the next.
+    """
     shapes = list(sectors.values())
     by_band = {
-        band: Overlay(shape).areas_m2(shapes) for band, shape in stack.bands.items()
+        band: Overlay(shape).areas_m2(shapes)
+        for band, shape in fished.stack.bands.items()
     }
-    lines = []
-    for index, (name, shape) in enumerate(sectors.items()):
-        mine = np.array([sector == name for sector in pieces.piece_sector], dtype=bool)
-        over = {band: float(areas[index]) for band, areas in by_band.items()}
-        fished_m2 = sum(over.values())
-        lines.append(
-            SectorLine(
-                sector=name,
-                pair=pair_of.get(name, ""),
-                water_m2=shape.area,
-                fished_m2=fished_m2,
-                fished_share=fished_m2 / shape.area,
-                drifts_over=over,
-                bank_m=float(pieces.piece_m[mine].sum()),
-                bank_fished_m=float(pieces.piece_m[mine & done].sum()),
-            )
+    return tuple(
+        _sector_line(
+            (name, pair_of.get(name, ""), shape.area),
+            {band: float(areas[index]) for band, areas in by_band.items()},
+            fished,
+            _Shore.of_sector(name, pieces, fished.done),
+            reset_s,
         )
-    return tuple(lines)
+        for index, (name, shape) in enumerate(sectors.items())
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Shore:
+    """The shore of one sector, in metres, and the water before it."""
+
+    length_m: float
+    done_m: float
+    water: Area
+
+    @classmethod
+    def of_sector(cls, name: str, pieces: BankPieces, done: Bools) -> "_Shore":
+        mine = np.array([sector == name for sector in pieces.piece_sector], dtype=bool)
+        waters = np.array(pieces.piece_water, dtype=object)[mine]
+        return cls(
+            float(pieces.piece_m[mine].sum()),
+            float(pieces.piece_m[mine & done].sum()),
+            polygonal(shapely.union_all(waters)),
+        )
+
+
+def _sector_line(
+    sector: tuple[str, str, float],
+    over: Mapping[str, float],
+    fished: Fished,
+    shore: _Shore,
+    reset_s: float,
+) -> SectorLine:
+    name, pair, water_m2 = sector
+    fished_m2 = sum(over.values())
+    rest = rest_of_banks(
+        bank_pace(fished.boats, shore.water),
+        bank_m=shore.length_m,
+        done_m=shore.done_m,
+        reset_s=reset_s,
+    )
+    return SectorLine(
+        sector=name,
+        pair=pair,
+        water_m2=water_m2,
+        fished_m2=fished_m2,
+        fished_share=fished_m2 / water_m2,
+        drifts_over=over,
+        bank_m=shore.length_m,
+        bank_fished_m=shore.done_m,
+        bank_left_drifts=rest.drifts if rest else None,
+        bank_left_s=rest.hours_s if rest else None,
+    )
 
 
 def bank_lines(

@@ -1,0 +1,193 @@
+"""The figures of the coverage page, as tables that stand beside and under the map."""
+
+from collections.abc import Sequence
+from typing import TypeAlias
+
+from sweptwater.jobs.coverage import Covered
+from sweptwater.jobs.opened import local_time
+from sweptwater.jobs.places import DriftLine
+from sweptwater.jobs.unfished import PieceLine
+from sweptwater.paper.layers import Column, Row, Table
+from sweptwater.practice.settings import Settings
+from sweptwater.units import (
+    System,
+    area_text,
+    compass_point,
+    duration_text,
+    length_text,
+    share_text,
+)
+
+LISTED = 40
+"""So many unfished pieces stand in the table; the map shows them all."""
+
+Cells: TypeAlias = tuple[str, ...]
+
+
+def coverage_tables(
+    report: Covered,
+    pieces: Sequence[PieceLine],
+    drifts: Sequence[DriftLine],
+    settings: Settings,
+) -> tuple[Table, ...]:
+    """Return all tables of a page; their rows have the keys of what the map shows."""
+    return (
+        _pieces_table(pieces, settings),
+        _sectors_table(report, settings.units),
+        _boats_table(report, settings),
+        _banks_table(report, settings.units),
+        _drifts_table(drifts, settings.units),
+    )
+
+
+def drift_key(line: DriftLine) -> str:
+    """Return what ties a drift on the map to its row."""
+    return f"drift-{line.pair}-{line.day}-{line.number}"
+
+
+def _pieces_table(pieces: Sequence[PieceLine], settings: Settings) -> Table:
+    units = settings.units
+    rows = [
+        Row(
+            (
+                str(line.number),
+                area_text(line.area_m2, units),
+                length_text(line.diameter_m, units),
+                "\u00a0".join(filter(None, (line.sector, line.pair))) or "-",
+                line.near,
+            ),
+            key=f"piece-{line.number}",
+        )
+        for line in pieces[:LISTED]
+    ]
+    more = len(pieces) - len(rows)
+    return Table(
+        "Unfished water, largest first",
+        _columns("Piece>", "Area>", "Width>", "Whose", "Near"),
+        tuple(rows),
+        note=f"Pieces under {area_text(settings.unfished_m2, units)} are not listed."
+        + (f" {more} more are on the map." if more else ""),
+        beside=True,
+    )
+
+
+def _sectors_table(report: Covered, units: System) -> Table:
+    def areas(over: dict[str, float]) -> Cells:
+        return tuple(area_text(over[band], units) for band in ("1", "2", "3+"))
+
+    rows = [
+        Row(
+            (
+                f"{line.sector} {line.pair}".strip(),
+                area_text(line.water_m2, units),
+                share_text(line.fished_share),
+                *areas(dict(line.drifts_over)),
+                length_text(line.bank_m, units),
+                length_text(line.bank_fished_m, units),
+            ),
+            key=f"sector-{line.sector}",
+        )
+        for line in report.sectors
+    ]
+    total = Row(
+        (
+            "All",
+            area_text(report.water_m2, units),
+            share_text(report.fished_share),
+            *areas(report.drifts_over),
+            length_text(sum(bank.length_m for bank in report.banks), units),
+            length_text(sum(bank.done_m for bank in report.banks), units),
+        ),
+        total=True,
+    )
+    return Table(
+        "The sectors",
+        _columns(
+            *("Sector", "Water>", "Fished>", "Once>", "Twice>", "3 or more>"),
+            *("Bank>", "Bank done>"),
+        ),
+        (*rows, total),
+    )
+
+
+def _boats_table(report: Covered, settings: Settings) -> Table:
+    units = settings.units
+    return Table(
+        "The boats, day by day",
+        _columns(
+            *("Boat", "Out>", "Back>", "Fishing>", "Motoring>", "Ashore>"),
+            *("Unknown>", "Drifts>", "Drifted>", "Swept>", "New>"),
+        ),
+        tuple(
+            Row(
+                (
+                    f"{line.pair}, {line.day.day} {line.day:%b}",
+                    f"{local_time(line.start_s, settings):%H:%M}",
+                    f"{local_time(line.end_s, settings):%H:%M}",
+                    duration_text(line.fishing_s),
+                    duration_text(line.motoring_s),
+                    duration_text(line.ashore_s),
+                    duration_text(line.unknown_s),
+                    str(line.drifts),
+                    length_text(line.drift_m, units),
+                    area_text(line.swept_m2, units),
+                    area_text(line.new_m2, units),
+                )
+            )
+            for line in report.boats
+        ),
+    )
+
+
+def _banks_table(report: Covered, units: System) -> Table:
+    return Table(
+        "The banks",
+        _columns("Bank", "Sector", "Length>", "Done>", "Water fished>", "Last"),
+        tuple(
+            Row(
+                (
+                    str(line.bank),
+                    line.sector or "-",
+                    length_text(line.length_m, units),
+                    length_text(line.done_m, units),
+                    share_text(line.fished_m2 / line.water_m2),
+                    f"{line.last_day.day} {line.last_day:%b}"
+                    if line.last_day
+                    else "never",
+                ),
+                key=f"bank-{line.bank}",
+            )
+            for line in report.banks
+        ),
+        note="Numbered from the first jetty, clockwise; then the islands.",
+    )
+
+
+def _drifts_table(drifts: Sequence[DriftLine], units: System) -> Table:
+    return Table(
+        "The drifts",
+        _columns(
+            *("Drift", "From>", "To>", "Length>", "Towards", "Swept>"),
+            "From near",
+        ),
+        tuple(
+            Row(
+                (
+                    f"{line.pair} {line.number}, {line.day.day} {line.day:%b}",
+                    line.start[11:16],
+                    line.end[11:16],
+                    length_text(line.length_m, units),
+                    compass_point(line.course_deg),
+                    area_text(line.swept_m2, units),
+                    line.near,
+                ),
+                key=drift_key(line),
+            )
+            for line in drifts
+        ),
+    )
+
+
+def _columns(*titles: str) -> tuple[Column, ...]:
+    """Return columns; a title that ends in > is of figures."""
+    return tuple(Column(t.removesuffix(">"), numeric=t.endswith(">")) for t in titles)

@@ -1,0 +1,112 @@
+"""What the coverage page says in words: its lead, its cautions and its notes."""
+
+from collections.abc import Iterator, Sequence
+
+from sweptwater.jobs.coverage import Covered
+from sweptwater.jobs.unfished import PieceLine
+from sweptwater.practice.settings import Settings, Spread
+from sweptwater.swept.ledger import BoatLine
+from sweptwater.units import System, area_text, duration_text, length_text, share_text
+
+MUCH_S = 300.0
+"""From so long on, unknown or doubtful time is worth a caution."""
+
+SAFETY = (
+    "Before anyone goes out: buoyancy aids worn and kill cord on; no boat out in more "
+    "wind than its crew and the venue allow; off the water and carbon rods down at the "
+    "first thunder; cold water disables within minutes; ashore before dark. The "
+    "venue's rules and its rangers decide."
+)
+
+
+def only_text(report: Covered) -> str:
+    """Return what a page is confined to, like "by Heron on 8 June"; else nothing."""
+    pair = f"by {report.pair}" if report.pair else ""
+    day = f"on {report.day.day} {report.day:%B}" if report.day else ""
+    return " ".join(filter(None, (pair, day)))
+
+
+def lead_text(report: Covered, pieces: Sequence[PieceLine], units: System) -> str:
+    """Return the first thing to know: how much is left, and where most of it lies."""
+    only = only_text(report)
+    if not report.boats:
+        return "No boat has been out yet: all of the water is unfished."
+    if not pieces:
+        return (
+            f"No piece of water worth a visit was left {only}."
+            if only
+            else "No piece of water worth a visit has been left alone."
+        )
+    first, one = pieces[0], len(pieces) == 1
+    where = f"in sector {first.sector}" if first.sector else f"near {first.near}"
+    whose = f", {first.pair}'s" if first.pair else ""
+    left = "piece of water" if one else "pieces of water"
+    alone = (
+        f"{'was' if one else 'were'} not fished {only}"
+        if only
+        else f"{'has' if one else 'have'} been left alone"
+    )
+    return (
+        f"{len(pieces)} {left} {alone}; the largest, "
+        f"{area_text(first.area_m2, units)}, lies {where}{whose}."
+    )
+
+
+def date_line(report: Covered, settings: Settings) -> str:
+    """Return the days that a page tells of, and the spread that it assumes."""
+    days = sorted({line.day for line in report.boats})
+    ends = dict.fromkeys((days[0], days[-1])) if days else {}
+    when = " to ".join(f"{day.day} {day:%B %Y}" for day in ends) or "No day yet"
+    who = f", {report.pair} only" if report.pair else ""
+    return f"{when}{who}. {spread_text(settings.spread, settings.units)}"
+
+
+def cautions(report: Covered) -> Iterator[str]:
+    """Yield what the figures leave out, or are not sure of."""
+    for fault in report.faults:
+        yield f"Not counted: {fault.rstrip('.?')}."
+    for boat in report.missing:
+        yield f"There is no track from {boat}: what they fished is not here."
+    for line in report.boats:
+        yield from _unsure(line)
+    if not report.sectors:
+        yield "The water is not divided yet, so that no piece is anybody's job."
+
+
+def notes(report: Covered, settings: Settings) -> tuple[str, ...]:
+    """Return what the figures mean, and what nobody should forget."""
+    shares = report.share_if_cast
+    return (
+        "Fished is what the rods could reach from the boat while it drifted; water "
+        "that a boat only motored across does not count. With casts a quarter "
+        f"shorter {share_text(shares['shorter'])} of the water would be fished, a "
+        f"quarter longer {share_text(shares['longer'])}.",
+        "Fished once and blank proves little: other light, or another depth, may "
+        "tell otherwise.",
+        "A bank's water reaches from the stones to "
+        f"{length_text(settings.banks.water_m, settings.units)} out; bank "
+        "is done where at least half of the water before it is fished.",
+        SAFETY,
+    )
+
+
+def spread_text(spread: Spread, units: System) -> str:
+    """Return what a boat's rods are taken to reach, in a sentence."""
+    if spread.shape == "round":
+        return f"Rods reach {length_text(spread.reach_m, units)} all round the boat."
+    return (
+        f"Two rods cast {length_text(spread.cast_m, units)}, up to "
+        f"{spread.half_angle_deg:.0f} degrees either side of downwind: a strip "
+        f"{length_text(spread.width_m, units)} wide."
+    )
+
+
+def _unsure(line: BoatLine) -> Iterator[str]:
+    who = f"{line.pair} on {line.day.day} {line.day:%B}"
+    if line.unknown_s >= MUCH_S:
+        yield f"{who}: {duration_text(line.unknown_s)} of the record are missing."
+    if line.doubtful_s >= MUCH_S:
+        yield (
+            f"{who}: {duration_text(line.doubtful_s)} counted as fishing may have been "
+            "slow motoring."
+        )

@@ -1,0 +1,41 @@
+"""A small practice, built once with the commands and copied for each test."""
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from practices_made import begin, done, grebe, heron, write
+
+
+@pytest.fixture(scope="session")
+def _begun(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    scratch = tmp_path_factory.mktemp("begun")
+    folder = begin(scratch / "pool", scratch)
+    done(folder, "divide")
+    return folder
+
+
+@pytest.fixture(scope="session")
+def _fished(_begun: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    scratch = tmp_path_factory.mktemp("fished")
+    folder = scratch / "pool"
+    shutil.copytree(_begun, folder)
+    for day in (8, 9):
+        track = write(scratch / f"heron-{day}.gpx", heron(day))
+        done(folder, "upload", "--pair", "Heron", track)
+    track = write(scratch / "grebe-8.gpx", grebe())
+    done(folder, "upload", "--pair", "Grebe", track)
+    return folder
+
+
+@pytest.fixture
+def begun(_begun: Path, tmp_path: Path) -> Path:
+    """Return a practice with its water divided and no tracks."""
+    return Path(shutil.copytree(_begun, tmp_path / "pool"))
+
+
+@pytest.fixture
+def fished(_fished: Path, tmp_path: Path) -> Path:
+    """Return a practice with two days of Heron's and one of Grebe's."""
+    return Path(shutil.copytree(_fished, tmp_path / "pool"))

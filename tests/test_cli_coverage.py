@@ -1,0 +1,386 @@
+"""`coverage`, from the outside: its figures, its filters, its page."""
+
+import html
+import io
+import json
+import re
+import warnings
+from pathlib import Path
+
+import lxml.html
+import pandas as pd
+import pytest
+from shapely import Point, box
+
+from practices_made import (
+    CLOSED,
+    LAKE,
+    STRIP_M2,
+    begin,
+    boat,
+    done,
+    geojson,
+    heron,
+    numbers_of,
+    refused,
+    report,
+    rough,
+    run,
+    write,
+)
+from sweptwater.units import ACRE_M2, area_text, share_text
+from tracks_made import Leg
+
+KEYS = {
+    *("practice", "day", "pair", "water_m2", "fished_m2", "fished_share"),
+    *("share_if_cast", "drifts", "drifts_over", "sectors", "banks", "boats"),
+    *("missing", "faults"),
+}
+SECTOR_KEYS = {
+    *("sector", "pair", "water_m2", "fished_m2", "fished_share", "drifts_over"),
+    *("bank_m", "bank_fished_m", "bank_left_drifts", "bank_left_s"),
+}
+BOAT_KEYS = {
+    *("day", "pair", "start_s", "end_s", "fishing_s", "motoring_s", "ashore_s"),
+    *("unknown_s", "doubtful_s", "drifts", "drift_m", "swept_m2", "new_m2"),
+}
+BANK_KEYS = {
+    *("bank", "sector", "length_m", "done_m", "water_m2", "fished_m2", "last_day"),
+}
+FISHABLE_M2 = LAKE.area - CLOSED.area
+
+
+def _tables(page: Path) -> dict[str, pd.DataFrame]:
+    """Return the tables of a page by the heading of their first column."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        tables = pd.read_html(io.StringIO(page.read_text(encoding="utf-8")))
+    return {str(table.columns[0]): table for table in tables}
+
+
+def test_the_figures_and_their_keys(fished: Path) -> None:
+    found = report(fished, "coverage")
+    assert set(found) == KEYS
+    assert all(set(line) == SECTOR_KEYS for line in found["sectors"])
+    assert all(set(line) == BOAT_KEYS for line in found["boats"])
+    assert all(set(line) == BANK_KEYS for line in found["banks"])
+    assert set(found["drifts_over"]) == {"1", "2", "3+"}
+    assert found["practice"] == "Ashlode Pool"
+    assert (found["day"], found["pair"], found["faults"]) == (None, None, [])
+    assert rough(found["water_m2"], FISHABLE_M2)
+    # Heron's strip, and Grebe's two of 500 m.
+    assert found["fished_m2"] == pytest.approx(2 * STRIP_M2, rel=3e-3)
+    assert found["missing"] == ["Grebe on 2027-06-09"]
+
+
+def test_all_numbers_add_up(fished: Path) -> None:
+    found = report(fished, "coverage")
+    sectors, boats, banks = found["sectors"], found["boats"], found["banks"]
+    for name in ("water_m2", "fished_m2"):
+        assert rough(sum(line[name] for line in sectors), found[name], 1e-5)
+    for line in (found, *sectors):
+        assert rough(sum(line["drifts_over"].values()), line["fished_m2"], 1e-5)
+        assert rough(line["fished_share"], line["fished_m2"] / line["water_m2"])
+    for band in ("1", "2", "3+"):
+        over_m2 = sum(line["drifts_over"][band] for line in sectors)
+        assert over_m2 == pytest.approx(found["drifts_over"][band], rel=1e-5, abs=0.1)
+    for line in boats:
+        spent = ("fishing_s", "motoring_s", "ashore_s", "unknown_s")
+        span_s = line["end_s"] - line["start_s"]
+        assert sum(line[name] for name in spent) == pytest.approx(span_s, abs=1e-6)
+    assert sum(line["new_m2"] for line in boats) == pytest.approx(
+        found["fished_m2"], rel=1e-5
+    )
+    assert sum(line["drifts"] for line in boats) == found["drifts"]
+    for name, other in (("length_m", "bank_m"), ("done_m", "bank_fished_m")):
+        assert rough(sum(b[name] for b in banks), sum(s[other] for s in sectors))
+    shares = found["share_if_cast"]
+    assert shares["shorter"] < found["fished_share"] < shares["longer"]
+
+
+def test_two_drifts_over_one_line_count_twice(fished: Path) -> None:
+    over = report(fished, "coverage", "--pair", "Heron")["drifts_over"]
+    assert over["1"] == pytest.approx(0, abs=1)
+    assert over["2"] == pytest.approx(STRIP_M2, rel=2e-3)
+    assert over["3+"] == 0
+
+
+def test_bank_done_along_a_shore_drifted_past(fished: Path) -> None:
+    """Strips from 2 to 32 m and from 32 to 62 m off: two thirds of the 91 m counted.
+
+    Two drifts of 500 m do the shore that they pass, give or take a piece (25 yd) at
+    each end; one alone covers a third and does none.
+    """
+    found = report(fished, "coverage")
+    done_m = sum(line["bank_fished_m"] for line in found["sectors"])
+    assert done_m == pytest.approx(500, abs=50)
+    assert {line["last_day"] for line in found["banks"] if line["done_m"]} == {
+        "2027-06-08"
+    }
+    assert report(fished, "coverage", "--day", "2027-06-09")["banks"][0]["done_m"] == 0
+
+
+def test_one_drift_along_the_shore_does_no_bank(begun: Path, tmp_path: Path) -> None:
+    way = boat(Leg(2500, 0.4, 90), Leg(100, 2, 0, fishing=False), start=(-500, -583))
+    done(begun, "upload", "--pair", "Grebe", write(tmp_path / "a.gpx", way))
+    banks = report(begun, "coverage")["banks"]
+    assert sum(line["done_m"] for line in banks) == 0
+    assert sum(line["fished_m2"] for line in banks) > 0.9 * STRIP_M2
+
+
+def test_a_day_and_a_pair(fished: Path) -> None:
+    first = report(fished, "coverage", "--day", "2027-06-08", "--pair", "heron")
+    assert (first["day"], first["pair"]) == ("2027-06-08", "Heron")
+    assert first["fished_m2"] == pytest.approx(STRIP_M2, rel=2e-3)
+    assert [(b["day"], b["pair"]) for b in first["boats"]] == [("2027-06-08", "Heron")]
+    day = report(fished, "coverage", "--day", "2027-06-08")
+    assert {b["pair"] for b in day["boats"]} == {"Heron", "Grebe"}
+    assert day["fished_m2"] == pytest.approx(2 * STRIP_M2, rel=3e-3)
+    assert day["missing"] == []
+    assert report(fished, "coverage", "--pair", "Grebe")["missing"] == []
+
+
+def test_what_is_new_stays_new_to_all(fished: Path) -> None:
+    """On its second day Heron went over its own line: nothing of that is new."""
+    found = report(fished, "coverage", "--day", "2027-06-09")
+    (line,) = found["boats"]
+    assert line["swept_m2"] == pytest.approx(STRIP_M2, rel=2e-3)
+    assert line["new_m2"] == pytest.approx(0, abs=1)
+
+
+def test_pages_are_written_where_it_says(
+    fished: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(fished)
+    names = {
+        (): "coverage.html",
+        ("--day", "2027-06-08"): "coverage-2027-06-08.html",
+        ("--day", "20270608"): "coverage-2027-06-08.html",
+        ("--pair", "HERON"): "coverage-Heron.html",
+        ("--day", "2027-06-09", "--pair", "Heron"): "coverage-2027-06-09-Heron.html",
+    }
+    for words, name in names.items():
+        result = done(None, "coverage", *words)
+        assert result.stderr == f"The map: {Path('reports') / name}\n"
+        assert (fished / "reports" / name).stat().st_size > 50_000
+
+
+def test_what_is_printed(fished: Path) -> None:
+    found = report(fished, "coverage")
+    lines = done(fished, "coverage").stdout.splitlines()
+    # Twice STRIP_M2 in acres, and 2.78 square kilometres.
+    assert lines[0].startswith(
+        "Ashlode Pool: 15.2 acres of 687 acres fished, 2.2 %; with a cast 25 % shorter"
+    )
+    assert lines[1] == "No track from Grebe on 2027-06-09."
+    head = "sector pair water fished share once twice 3+ bank bank done"
+    assert lines[3].split() == head.split()
+    for text, line in zip(lines[4:6], found["sectors"], strict=True):
+        assert text.split()[:2] == [line["sector"], line["pair"]]
+        assert numbers_of(text)[0] == round(line["water_m2"] / ACRE_M2)
+        assert area_text(line["fished_m2"]) in text
+    assert lines[7].split()[:2] == ["day", "pair"]
+    assert len(lines) == 8 + len(found["boats"])
+    only = done(fished, "coverage", "--day", "2027-06-08", "--pair", "Heron").stdout
+    assert only.startswith("Ashlode Pool (Heron 2027-06-08): 7.6 acres")
+
+
+def test_a_metric_practice(fished: Path) -> None:
+    settings = fished / "practice.toml"
+    text = settings.read_text().replace('units = "imperial"', 'units = "metric"')
+    settings.write_text(text)
+    assert done(fished, "coverage").stdout.startswith(
+        "Ashlode Pool: 6.2 ha of 278 ha fished, 2.2 %;"
+    )
+
+
+def test_before_anything_is_there(tmp_path: Path) -> None:
+    folder = begin(tmp_path / "pool", tmp_path)
+    found = report(folder, "coverage")
+    assert (found["fished_m2"], found["fished_share"], found["drifts"]) == (0, 0, 0)
+    assert (found["sectors"], found["boats"], found["missing"]) == ([], [], [])
+    assert len(found["banks"]) == 19  # of some 440 yd along 7,800 m of shore
+    shown = done(folder, "coverage").stdout
+    assert "The water is not divided yet: sweptwater divide" in shown
+    assert "No tracks yet: sweptwater upload" in shown
+    page = (folder / "reports" / "coverage.html").read_text(encoding="utf-8")
+    assert "No boat has been out yet" in page
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--day", "8 June"), "'8 June' is no day: write it like 2027-06-09"),
+        (("--day", "2027-02-30"), "is no day"),
+        (("--day", "2027-06-10"), "there are tracks of 2027-06-08, 2027-06-09"),
+        (("--pair", "Coot"), "there is no pair 'Coot'"),
+        (
+            ("--day", "2027-06-09", "--pair", "Grebe"),
+            "Grebe has no track of 2027-06-09",
+        ),
+    ],
+)
+def test_what_is_not_there_is_refused(
+    fished: Path, words: tuple[str, ...], told: str
+) -> None:
+    assert told in refused(fished, "coverage", *words)
+
+
+def test_a_day_of_an_empty_practice(begun: Path) -> None:
+    told = refused(begun, "coverage", "--day", "2027-06-08")
+    assert "there are tracks of none yet" not in told
+    assert "there are no tracks yet" in told
+
+
+@pytest.mark.parametrize(
+    "name", ["practice.toml", "venue.geojson", "sectors.geojson", "tracks/sidecar"]
+)
+@pytest.mark.parametrize("what", [b"\xff\xfe", b"{", b'{"features": [3]}', b""])
+def test_a_corrupt_file_is_a_sentence(fished: Path, name: str, what: bytes) -> None:
+    path = fished / name
+    if name == "tracks/sidecar":
+        path = next((fished / "tracks" / "Heron").glob("*.toml"))
+        if not what:
+            return  # nothing was said of it
+    path.write_bytes(what)
+    told = refused(fished, "coverage")
+    assert path.name in told
+
+
+def test_a_missing_venue_is_a_sentence(fished: Path) -> None:
+    (fished / "venue.geojson").unlink()
+    assert "venue.geojson could not be read" in refused(fished, "coverage")
+
+
+def test_a_broken_track_is_left_out_and_told(fished: Path) -> None:
+    whole = report(fished, "coverage")
+    write(fished / "tracks" / "Heron" / "dropped.gpx", b"<html>")
+    found = report(fished, "coverage")
+    assert found["fished_m2"] == whole["fished_m2"]
+    (fault,) = found["faults"]
+    assert fault.startswith("Heron: dropped.gpx")
+    result = done(fished, "coverage")
+    assert "Left out: Heron: dropped.gpx" in result.stderr
+    assert "Left out" not in result.stdout
+    page = (fished / "reports" / "coverage.html").read_text(encoding="utf-8")
+    assert "Not counted: Heron: dropped.gpx" in page
+
+
+def test_a_track_dropped_in_by_hand_counts(fished: Path) -> None:
+    write(fished / "tracks" / "Grebe" / "hand.gpx", heron(10))
+    found = report(fished, "coverage")
+    assert ("2027-06-10", "Grebe") in {(b["day"], b["pair"]) for b in found["boats"]}
+    assert found["drifts_over"]["3+"] == pytest.approx(STRIP_M2, rel=2e-3)
+
+
+def test_a_zone_that_is_closed_later_takes_its_water_away(
+    fished: Path, tmp_path: Path
+) -> None:
+    """Sums hold even before the water is divided again."""
+    zone = geojson(tmp_path / "z.geojson", box(0, -600, 300, 600))
+    done(fished, "venue", "add", "--kind", "out-of-bounds", zone)
+    found = report(fished, "coverage")
+    assert rough(found["water_m2"], FISHABLE_M2 - 300 * 1200, 1e-5)
+    for name in ("water_m2", "fished_m2"):
+        assert rough(sum(line[name] for line in found["sectors"]), found[name], 1e-5)
+
+
+def test_a_sector_whose_water_is_closed_has_none(begun: Path, tmp_path: Path) -> None:
+    half = geojson(tmp_path / "z.geojson", box(-60, -600, 1200, 600))
+    done(begun, "venue", "add", "--kind", "out-of-bounds", half)
+    assert len(report(begun, "coverage")["sectors"]) == 1
+    assert report(begun, "divide")["kept"]
+    assert len(report(begun, "coverage")["sectors"]) == 2
+
+
+def _page(folder: Path, *words: str) -> str:
+    done(folder, "coverage", *words)
+    name = "-".join(["coverage", *words[1::2]]) + ".html"
+    return (folder / "reports" / name).read_text(encoding="utf-8")
+
+
+def test_the_page_tells_the_same_figures(fished: Path) -> None:
+    found = report(fished, "coverage")
+    tables = _tables(fished / "reports" / "coverage.html")
+    sectors = tables["Sector"]
+    for (_, row), line in zip(
+        sectors.iloc[:-1].iterrows(), found["sectors"], strict=True
+    ):
+        assert row["Sector"] == f"{line['sector']} {line['pair']}"
+        assert row["Water"] == area_text(line["water_m2"])
+        assert row["Fished"] == share_text(line["fished_share"])
+        assert row["Twice"] == area_text(line["drifts_over"]["2"])
+    total = sectors.iloc[-1]
+    assert total["Sector"] == "All"
+    assert total["Water"] == area_text(found["water_m2"])
+    assert total["Once"] == area_text(found["drifts_over"]["1"])
+    boats = tables["Boat"]
+    assert list(boats["Swept"]) == [area_text(b["swept_m2"]) for b in found["boats"]]
+    assert list(boats["Drifts"]) == [b["drifts"] for b in found["boats"]]
+    assert set(boats["Out"]) == {"10:00"}
+    assert len(tables["Drift"]) == found["drifts"]
+    assert len(tables["Bank"]) == len(found["banks"])
+    pieces = report(fished, "unfished")["pieces"]
+    assert list(tables["Piece"]["Area"]) == [area_text(p["area_m2"]) for p in pieces]
+
+
+def test_the_page_needs_no_network(fished: Path) -> None:
+    page = _page(fished)
+    found = lxml.html.fromstring(page.encode())
+    links = [link for _, _, link, _ in found.iterlinks()]
+    assert [link for link in links if not link.startswith(("#", "data:"))] == []
+    assert not re.findall(r"@import|url\(\s*[\"']?(?:https?:)?//", page)
+
+
+def test_a_page_of_some_boats_never_says_nobody(fished: Path) -> None:
+    """Water that others fished is not water where nobody has been."""
+    assert "Nobody has been here" in _page(fished)
+    one = _page(fished, "--pair", "Heron")
+    assert "Nobody has been here" not in one
+    assert "Not fished by Heron" in one
+    assert "not fished by Heron" in one
+    day = _page(fished, "--day", "2027-06-09")
+    assert "Not fished on 9 June" in day
+    assert "left alone" not in day
+
+
+BAD = "<script>alert('&')</script><img src=x onerror=alert(1)>"
+
+
+def test_all_text_is_escaped(fished: Path, tmp_path: Path) -> None:
+    marks = geojson(tmp_path / "m.geojson", Point(-500, 10), names=[BAD])
+    done(fished, "venue", "add", "--kind", "mark", marks)
+    halves = (box(-1300, -700, -200, 700), box(-200, -700, 1300, 700))
+    file = geojson(tmp_path / "s.geojson", *halves, names=[BAD, "</script>"])
+    done(fished, "divide", "--sectors", file)
+    write(fished / "tracks" / "Heron" / "<script>x.gpx", "no")
+    settings = fished / "practice.toml"
+    text = settings.read_text().replace('"Ashlode Pool"', json.dumps(f"Pool {BAD}"))
+    settings.write_text(text)
+    page = _page(fished)
+    assert "<script>alert" not in page
+    assert "<img src=x" not in page
+    assert "<script>x.gpx" not in page
+    assert html.escape("<script>alert(") in page
+    sectors = _tables(fished / "reports" / "coverage.html")["Sector"]
+    assert BAD in set(sectors["Sector"].str.removesuffix(" Heron"))
+
+
+def test_nothing_is_shown_of_progress_off_a_terminal(fished: Path) -> None:
+    result = run(fished, "coverage", "--json")
+    assert result.stderr.count("\n") == 1
+    assert "%" not in result.stderr
+    assert "\r" not in result.output
+
+
+def test_reports_can_be_thrown_away(fished: Path) -> None:
+    first = _page(fished)
+    (fished / "reports" / "coverage.html").unlink()
+    assert _page(fished) == first
+
+
+def test_json_is_one_object_and_nothing_else(fished: Path) -> None:
+    result = done(fished, "coverage", "--json")
+    assert result.stdout.startswith("{")
+    assert result.stdout.endswith("}\n")
+    assert json.loads(result.stdout)["practice"] == "Ashlode Pool"

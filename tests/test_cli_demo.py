@@ -1,0 +1,154 @@
+"""`demo`, from the outside: here with two short days, and whole where it is slow."""
+
+import shutil
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+import sweptwater_demo.build as build
+from practices_made import done, refused, report, run, write
+from sweptwater_demo import ashlode
+from sweptwater_demo.build import MARK, drawn_ashlode, files_of_ashlode
+from sweptwater_demo.gps import Fixes
+from sweptwater_demo.gpx import gpx_bytes
+from sweptwater_demo.scenario import DAYS, BoatDay
+from tracks_made import Leg, trip
+
+REPORTS = {
+    "coverage.html",
+    *(f"coverage-{day}.html" for day in DAYS),
+    "unfished.gpx",
+    "practice.gpkg",
+}
+
+
+def _short_day(pair: str, day: date, north_m: float) -> BoatDay:
+    """Return a boat-day of one drift of 300 m in the middle of the water."""
+    way = trip(Leg(750, 0.4, 90), Leg(150, 2, 270, fishing=False))
+    start_s = 1.8e9 + (day - date(2027, 1, 15)).days * 86400 + 3600
+    fixes = Fixes(
+        start_s + way.time_s - way.time_s[0], way.easting, way.northing + north_m
+    )
+    gpx = gpx_bytes(fixes, ashlode.FRAME, name="short", note="invented")
+    name = f"{pair.lower()}-{day}.gpx"
+    return BoatDay(pair, day, "long", None, name, gpx, None)  # type: ignore[arg-type]
+
+
+@pytest.fixture
+def quick(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Send each boat out once, for a quarter of an hour, instead of three days."""
+    monkeypatch.setattr(build, "boat_days", _short_days)
+
+
+def _short_days(*, seed: int) -> list[BoatDay]:
+    assert seed == 1
+    sent = zip(("Heron", "Teal", "Grebe"), DAYS, strict=True)
+    return [_short_day(pair, day, 40.0 * i) for i, (pair, day) in enumerate(sent)]
+
+
+@pytest.fixture(scope="module")
+def built(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
+    """Build a quick demo once; return where, and what was printed."""
+    place = tmp_path_factory.mktemp("built")
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(build, "boat_days", _short_days)
+        patched.chdir(place)
+        result = done(None, "demo")
+    assert result.stderr == ""  # no bars off a terminal
+    return place / "ashlode", result.stdout
+
+
+@pytest.fixture
+def copy(built: tuple[Path, str], tmp_path: Path) -> Path:
+    return Path(shutil.copytree(built[0], tmp_path / "ashlode"))
+
+
+def test_it_says_where_to_look(built: tuple[Path, str]) -> None:
+    folder, printed = built
+    first, *places = printed.splitlines()
+    assert first.startswith(
+        "Ashlode Water (invented): three pairs, three days, 3 drift"
+    )
+    assert "0 faults" in first
+    shown = {line.rpartition(": ")[2] for line in places}
+    assert shown == {str(Path("ashlode") / "reports" / name) for name in REPORTS}
+    assert all((folder.parent / place).stat().st_size > 500 for place in shown)
+    assert {path.name for path in (folder / "reports").iterdir()} == REPORTS
+    assert "invented" in (folder / MARK).read_text(encoding="utf-8")
+
+
+def test_what_it_built_is_a_practice_without_faults(copy: Path) -> None:
+    assert report(copy, "check")["faults"] == []
+    found = report(copy, "coverage")
+    assert {(b["pair"], b["day"]) for b in found["boats"]} == {
+        ("Heron", "2027-06-08"),
+        ("Teal", "2027-06-09"),
+        ("Grebe", "2027-06-10"),
+    }
+    assert [s["pair"] for s in found["sectors"]] == ["Heron", "Grebe", "Teal"]
+    for track in copy.glob("tracks/*/*.gpx"):
+        assert b"invented" in track.read_bytes()
+
+
+@pytest.mark.usefixtures("quick")
+def test_a_demo_is_built_again_even_if_it_broke_off(copy: Path) -> None:
+    pages = {p.name: p.read_bytes() for p in copy.glob("reports/*.html")}
+    write(copy / "reports" / "mine.txt", "gone")
+    write(copy / "venue.geojson", "{")
+    (copy / "practice.toml").unlink()
+    assert "0 faults" in done(None, "demo", copy).stdout
+    assert {p.name: p.read_bytes() for p in copy.glob("reports/*.html")} == pages
+    assert not (copy / "reports" / "mine.txt").exists()
+
+
+def test_a_folder_with_something_else_is_left_alone(
+    fished: Path, tmp_path: Path
+) -> None:
+    assert "holds something that is no demo" in refused(
+        None, "demo", fished, kept=fished
+    )
+    write(tmp_path / "mine" / "letter.txt", "x")
+    told = refused(None, "demo", tmp_path / "mine", kept=tmp_path)
+    assert "name another folder" in told
+    assert run(None, "demo", tmp_path / "mine" / "letter.txt").exit_code == 2
+
+
+def test_a_track_of_ones_own_in_the_demo_is_never_lost(
+    copy: Path, tmp_path: Path
+) -> None:
+    own = write(tmp_path / "own.gpx", _short_day("Heron", DAYS[0], 300).gpx)
+    done(copy, "upload", "--pair", "Heron", own)
+    told = refused(None, "demo", copy, kept=copy)
+    assert "own.gpx is no track of the demo, and would be lost" in told
+
+
+def test_the_shipped_water_is_the_drawn_one() -> None:
+    drawn, files = drawn_ashlode(), files_of_ashlode()
+    assert set(drawn) == set(files)
+    for name, text in drawn.items():
+        assert files[name].read_bytes() == text.encode("utf-8"), name
+
+
+@pytest.mark.slow
+def test_the_whole_demo(tmp_path: Path) -> None:
+    folder = tmp_path / "ashlode"
+    first = done(None, "demo", folder).stdout.splitlines()[0]
+    assert "three pairs, three days" in first
+    assert "0 faults" in first
+    assert {path.name for path in (folder / "reports").iterdir()} == REPORTS
+    found = report(folder, "coverage")
+    assert len(found["boats"]) == 9
+    assert found["missing"] == []
+    assert found["faults"] == []
+    # Nine boats with eight hours each at 0.15 to 0.3 m/s and a strip of some 30 m
+    # sweep from a tenth to a third of the 1,100 acres.
+    assert 0.1 < found["fished_share"] < 0.33
+    for line in found["boats"]:
+        spent = ("fishing_s", "motoring_s", "ashore_s", "unknown_s")
+        assert sum(line[what] for what in spent) == pytest.approx(
+            line["end_s"] - line["start_s"], abs=1e-3
+        )
+    assert sum(b["new_m2"] for b in found["boats"]) == pytest.approx(
+        found["fished_m2"], rel=1e-4
+    )

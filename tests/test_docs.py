@@ -1,0 +1,128 @@
+"""What the documents say is what the commands do."""
+
+import re
+import shlex
+import shutil
+from dataclasses import dataclass
+from pathlib import Path
+
+import click
+import pytest
+
+from practices_made import run, write
+from sweptwater_cli.main import cli
+from sweptwater_demo.build import files_of_ashlode
+from sweptwater_demo.scenario import BoatDay, boat_days
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A command of a console block, and what the block shows that it prints."""
+
+    words: tuple[str, ...]
+    lines: tuple[str, ...]
+
+
+def _blocks(kind: str) -> list[str]:
+    return re.findall(rf"^```{kind}\n(.*?)^```$", README, re.DOTALL | re.MULTILINE)
+
+
+def _console() -> list[Shown]:
+    """Return the commands of the README's console blocks, in order."""
+    shown: list[Shown] = []
+    for block in _blocks("console"):
+        for part in re.split(r"^\$ ", block, flags=re.MULTILINE)[1:]:
+            command, *lines = part.splitlines()
+            shown.append(Shown(tuple(shlex.split(command)), tuple(lines)))
+    return shown
+
+
+def _commands() -> dict[str, click.Command]:
+    """Return all commands that do something, by their words."""
+    found: dict[str, click.Command] = {}
+    for name, command in cli.commands.items():
+        if isinstance(command, click.Group):
+            found |= {f"{name} {sub}": c for sub, c in command.commands.items()}
+        else:
+            found[name] = command
+    return found
+
+
+@pytest.mark.parametrize("name", sorted(_commands()))
+def test_every_command_has_help_with_an_example(name: str) -> None:
+    told = run(None, *name.split(), "--help").stdout
+    assert "Example" in told
+    assert f"sweptwater {name}" in re.sub(r" -C \S+", "", told)
+    for parameter in _commands()[name].params:
+        if isinstance(parameter, click.Option):
+            assert parameter.help, parameter.name
+
+
+@pytest.mark.parametrize("name", sorted(_commands()))
+def test_every_command_is_in_the_readme(name: str) -> None:
+    plain = re.sub(r" -C \S+", "", README)
+    assert f"sweptwater {name}" in plain
+
+
+def test_the_examples_of_help_can_be_parsed() -> None:
+    """Each has only options that there are; what they do is tested elsewhere."""
+    for name, command in _commands().items():
+        told = run(None, *name.split(), "--help").stdout
+        for line in re.findall(r"^\s+sweptwater (.+)$", told, re.MULTILINE):
+            words = shlex.split(re.sub(r"^-C \S+ ", "", line))[len(name.split()) :]
+            options = {o for p in command.params for o in p.opts}
+            assert {w for w in words if w.startswith("--")} <= options, line
+
+
+def test_the_two_commands_for_a_shell_are_what_ci_runs() -> None:
+    """CI finds them by how they end, and takes the first: there must be just one."""
+    lines = [line for block in _blocks("sh") for line in block.splitlines()]
+    assert len(lines) == 2
+    ci = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+    for line, end in zip(lines, ("sweptwater demo ashlode", "-m pytest"), strict=True):
+        assert line.startswith("python3 -m venv .venv && .venv/bin/python -m pip ")
+        assert line.endswith(end)
+        assert [x for x in README.splitlines() if x.endswith(end)] == [line]
+        assert f"'/{end}$/p' README.md" in ci
+
+
+@pytest.fixture(scope="module")
+def heron() -> BoatDay:
+    """Return the boat-day whose track the README uploads."""
+    days = boat_days(seed=1)
+    return next(day for day in days if day.file_name == "heron-2027-06-08.gpx")
+
+
+def test_the_readmes_evening(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, heron: BoatDay
+) -> None:
+    """Each command works, in order, and prints the lines that are shown."""
+    monkeypatch.chdir(tmp_path)
+    for path in files_of_ashlode().values():
+        shutil.copy(path, tmp_path)
+    write(tmp_path / heron.file_name, heron.gpx)
+    console = _console()
+    assert len(console) >= 8
+    for shown in console:
+        program, *words = shown.words
+        assert program == "sweptwater"
+        result = run(None, *words)
+        assert result.exit_code == 0, (words, result.output)
+        printed = result.stdout.splitlines()
+        assert [line for line in shown.lines if line not in printed] == [], words
+        where = [printed.index(line) for line in shown.lines]
+        assert where == sorted(where)
+    assert (tmp_path / "unfished.gpx").is_file()
+    assert (tmp_path / "practice" / "reports" / "coverage.html").is_file()
+
+
+@pytest.mark.parametrize("name", ["README.md", "DEVELOPERS.md"])
+def test_files_that_documents_name_are_there(name: str) -> None:
+    """Paths in back quotes with a slash and an ending, from the root or the engine."""
+    text = (ROOT / name).read_text(encoding="utf-8")
+    for path in re.findall(r"`([\w./-]+/[\w.-]+\.(?:py|toml|md|geojson))`", text):
+        places = (ROOT, ROOT / "coverage" / "sweptwater", ROOT / "data")
+        assert any((place / path).exists() for place in places), path
