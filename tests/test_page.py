@@ -377,3 +377,13 @@ def test_legend_shows_each_symbol(symbol: looks.Symbol) -> None:
     layer = Layer("p", "P", (Feature(Point(0, 0)),), look)
     html = render_page(small_page(layers=(layer,)))
     assert looks.symbol_path(symbol, x=18, y=11, radius=look.radius) in html
+
+
+def test_a_label_finds_its_place_in_an_outline_that_crosses_itself() -> None:
+    """Thinning for drawing can leave one: two lobes that meet in a crossing."""
+    crossed = Polygon([(0, 0), (2, 2), (2, 0), (0, 2), (-3, 1)])
+    assert not crossed.is_valid
+    for lon, lat in label_points(crossed, 3):
+        assert crossed.buffer(0).convex_hull.covers(Point(lon, lat))
+    flat = Polygon([(0, 0), (1, 0), (2, 0)])
+    assert label_points(flat) == [(1.0, 0.0)]

@@ -21,6 +21,7 @@ from sweptwater.tracks.read import read_gpx
 from sweptwater.tracks.record import clean_record
 from sweptwater.units import MILE_M, YARD_M
 from sweptwater.water.banks import lay_banks
+from sweptwater.water.shapes import polygonal
 from sweptwater.water.venue import Venue, build_venue
 from sweptwater_demo.scenario import DAYS, Story, story_ladder
 
@@ -97,7 +98,7 @@ def test_some_37_per_cent_of_the_mile_is_done(
     assert done_m / MILE_M == pytest.approx(0.37, abs=0.02)
     assert not (done & ~mile).any()
 
-    near = shapely.union_all(np.array(waters)[mile])
+    near = polygonal(shapely.union_all(np.array(waters)[mile]))
     pace = bank_pace([boat], near)
     assert pace.drifts == 22
     rest = rest_of_banks(pace, bank_m=MILE_M, done_m=done_m, reset_s=240)

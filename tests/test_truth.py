@@ -18,6 +18,7 @@ from sweptwater.swept.boats import BoatDay, sweep_day
 from sweptwater.tracks.drifts import day_afloat
 from sweptwater.tracks.read import read_gpx
 from sweptwater.tracks.record import clean_record
+from sweptwater.water.shapes import polygonal
 from sweptwater_demo import ashlode
 from sweptwater_demo.gps import GpsError, observe
 from sweptwater_demo.gpx import gpx_bytes
@@ -41,8 +42,8 @@ class Errors:
 def _seen(gpx: bytes, frame: Frame, water: Area, fishable: Area) -> BoatDay:
     fixes = read_gpx(gpx).fixes
     record = clean_record(fixes.time_s, *frame.to_metres(fixes.lon, fixes.lat))
-    jetties = shapely.union_all(
-        [Point(p).buffer(25) for p in ashlode.jetties().values()]
+    jetties = polygonal(
+        shapely.union_all([Point(p).buffer(25) for p in ashlode.jetties().values()])
     )
     afloat = day_afloat(record, water, jetties, Rules())
     return sweep_day("Heron", DAYS[0], afloat, SPREAD, fishable)

@@ -4,9 +4,10 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely import Point, Polygon, box
+from shapely import MultiPolygon, Point, Polygon, box
 
 from sweptwater.swept.unfished import sector_of, unfished_pieces, unfished_water
+from sweptwater.water.shapes import polygonal
 
 LAKE = box(0, 0, 1000, 400)
 
@@ -28,13 +29,15 @@ def test_pieces_are_numbered_from_the_largest() -> None:
 
 
 def test_a_sliver_between_two_drifts_is_no_place() -> None:
-    left = unfished_water(LAKE, box(0, 0, 500, 400).union(box(505, 0, 1000, 400)))
+    left = unfished_water(
+        LAKE, MultiPolygon([box(0, 0, 500, 400), box(505, 0, 1000, 400)])
+    )
     assert left.area == pytest.approx(5 * 400)
     assert not unfished_pieces(left, at_least_m2=1)
 
 
 def test_a_sliver_does_not_join_two_places() -> None:
-    strip = box(400, 0, 600, 197).union(box(400, 203, 600, 400))
+    strip = MultiPolygon([box(400, 0, 600, 197), box(400, 203, 600, 400)])
     pieces = unfished_pieces(unfished_water(LAKE, strip), at_least_m2=1)
     assert len(pieces) == 2
 
@@ -61,7 +64,9 @@ def test_sector_edges_part_pieces() -> None:
 def test_the_middle_lies_in_its_piece_as_far_from_its_edge_as_told(
     drifts: list[tuple[int, int, int]],
 ) -> None:
-    swept = shapely.union_all([box(x, y, x + s, y + 40) for x, y, s in drifts])
+    swept = polygonal(
+        shapely.union_all([box(x, y, x + s, y + 40) for x, y, s in drifts])
+    )
     left = unfished_water(LAKE, swept)
     assert left.area + swept.intersection(LAKE).area == pytest.approx(LAKE.area)
     for piece in unfished_pieces(left, at_least_m2=100):

@@ -176,7 +176,7 @@ class _Builder:
         ]
         areas = [
             Feature(
-                self.opened.venue.frame.degrees(shape),
+                self.opened.degrees(shape),
                 label=f"{name} {self.opened.pair_of.get(name, '')}".strip(),
                 key=f"sector-{name}",
                 look=Look(),
@@ -203,7 +203,7 @@ class _Builder:
     def feature(
         self, shape: BaseGeometry, *, label: str = "", tip: str = "", key: str = ""
     ) -> Feature:
-        degrees = self.opened.venue.frame.degrees(shape)
+        degrees = self.opened.degrees(shape)
         return Feature(degrees, label=label, tip=tip, key=key)
 
 

@@ -63,7 +63,7 @@ def export(folder: Path, file: Path, *, watch: Watch = unwatched) -> Exported:
 
 
 def _table(sight: Sight, rows: Rows) -> gpd.GeoDataFrame:
-    degrees = [sight.opened.venue.frame.degrees(shape) for _, shape in rows]
+    degrees = [sight.opened.degrees(shape) for _, shape in rows]
     columns: dict[str, list[Any]] = {
         name: [properties[name] for properties, _ in rows]
         for name in (rows[0][0] if rows else ())

@@ -10,6 +10,7 @@ from typing import Protocol, TypeAlias, TypeVar
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from sweptwater.arrays import Area, Floats, Ints
 from sweptwater.errors import PracticeError, SweptwaterError, TrackError
@@ -30,7 +31,8 @@ NEAR_M = 200.0
 TOLERATED = 1e-6
 """Sectors may miss, share or exceed this part of the water: what rounding does."""
 
-GRID_M = 1e-3
+GRID_M = 1e-4
+"""Shapes are cut on a grid of a tenth of a millimetre, which leaves no slivers."""
 
 LONGEST_SHIFT_S = 30 * 365.25 * 86400
 """Counters of weeks in receivers run over after 19.6 years; nothing errs by more."""
@@ -82,6 +84,13 @@ class Opened:
     def pair_of(self) -> Mapping[str, str]:
         """The pair of each sector."""
         return {sector.name: sector.pair for sector in self.practice.sectors}
+
+    def degrees(self, shape: BaseGeometry) -> BaseGeometry:
+        """Return a shape in degrees, and valid there too.
+
+        A gap of less than the last digit of a degree may close on the way.
+        """
+        return valid(self.venue.frame.degrees(shape))
 
     @cached_property
     def banks(self) -> tuple[Bank, ...]:
@@ -283,8 +292,7 @@ def _fishable_part(venue: Venue, drawn: Area) -> Area:
     beyond_m2 = drawn.difference(venue.fishable).area
     if beyond_m2 <= TOLERATED * venue.fishable.area:
         return drawn
-    part = shapely.intersection(drawn, venue.fishable, grid_size=GRID_M)
-    return polygonal(part)  # on a grid, which leaves no slivers along the shore
+    return polygonal(shapely.intersection(drawn, venue.fishable, grid_size=GRID_M))
 
 
 def _ahead_s(hour: int, settings: Settings) -> float:

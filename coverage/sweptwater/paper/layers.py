@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from sweptwater.arrays import Area
 from sweptwater.paper.looks import Look
 from sweptwater.units import System
-from sweptwater.water.shapes import polygonal
+from sweptwater.water.shapes import polygonal, valid
 
 Labels: TypeAlias = Literal["none", "names", "numbers"]
 
@@ -225,9 +225,10 @@ def _inner_points(area: Area, most: int) -> list[Point]:
     west, south, east, north = area.bounds
     tolerance = max(east - west, north - south) / 100
     points: list[Point] = []
+    area = polygonal(valid(area))  # thinning can make an outline touch itself
     while len(points) < most and not area.is_empty:
         radius = shapely.maximum_inscribed_circle(area, tolerance)
         points.append(Point(radius.coords[0]))
         rest = area - points[-1].buffer(0.7 * radius.length + tolerance)
         area = polygonal(rest)
-    return points
+    return points or [Point((west + east) / 2, (south + north) / 2)]
