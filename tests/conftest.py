@@ -1,11 +1,21 @@
-"""A small practice, built once with the commands and copied for each test."""
+"""A small practice, built once with the commands and copied for each test.
 
+Property tests try the same cases at each run; HYPOTHESIS_PROFILE=searching tries new
+ones.
+"""
+
+import os
 import shutil
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from practices_made import begin, done, grebe, heron, write
+
+settings.register_profile("steady", deadline=None, derandomize=True)
+settings.register_profile("searching", deadline=None, max_examples=500)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "steady"))
 
 
 @pytest.fixture(scope="session")

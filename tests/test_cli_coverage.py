@@ -179,8 +179,14 @@ def test_what_is_printed(fished: Path) -> None:
         assert text.split()[:2] == [line["sector"], line["pair"]]
         assert numbers_of(text)[0] == round(line["water_m2"] / ACRE_M2)
         assert area_text(line["fished_m2"]) in text
-    assert lines[7].split()[:2] == ["day", "pair"]
-    assert len(lines) == 8 + len(found["boats"])
+    left = [line for line in found["sectors"] if line["bank_left_drifts"]]
+    for text, line in zip(lines[6 : 6 + len(left)], left, strict=True):
+        assert text.startswith(f"The rest of {line['sector']}'s banks at the pace so")
+        assert f"{line['bank_left_drifts']} more drifts" in text
+    assert left
+    boats = lines[7 + len(left) :]
+    assert boats[0].split()[:2] == ["day", "pair"]
+    assert len(boats) == 1 + len(found["boats"])
     only = done(fished, "coverage", "--day", "2027-06-08", "--pair", "Heron").stdout
     assert only.startswith("Ashlode Pool (Heron 2027-06-08): 7.6 acres")
 

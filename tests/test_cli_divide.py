@@ -18,7 +18,9 @@ from practices_made import (
     rough,
     run,
 )
+from sweptwater.jobs import divide as job
 from sweptwater.practice.geojson import parse_sectors
+from sweptwater.water.sectors import Division
 
 FISHABLE_M2 = LAKE.area - CLOSED.area
 KEYS = {"sectors", "cuts", "without", "kept"}
@@ -162,6 +164,16 @@ def test_shares_in_words_are_wrong_usage(begun: Path, shares: str) -> None:
     result = run(begun, "divide", "--shares", shares)
     assert result.exit_code == 2
     assert "is no list of numbers like 2,1,1" in result.stderr
+
+
+def test_no_water_is_lost_without_a_word(
+    begun: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    half = Division((box(-1200, -600, 0, 600),), ())
+    monkeypatch.setattr(job, "divide_by_area", lambda *_: half)
+    # 2.78 square kilometres less 1.44 are 331 acres.
+    told = refused(begun, "divide")
+    assert "the sectors would be 331 acres less than the water" in told
 
 
 def test_two_ways_at_once_are_wrong_usage(begun: Path, tmp_path: Path) -> None:

@@ -361,3 +361,30 @@ def test_print_shows_the_whole_map_and_no_controls(page: Page) -> None:
     after = page.locator(".folium-map").bounding_box()
     assert after
     assert after["width"] != pytest.approx(box["width"], abs=1)
+
+
+@pytest.fixture(scope="module")
+def folded_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    sample = sample_page()
+    last = replace(sample.tables[-1], folded=True)
+    folded = replace(sample, tables=(*sample.tables[:-1], last))
+    file = tmp_path_factory.mktemp("paper") / "folded.html"
+    file.write_text(render_page(folded), encoding="utf-8")
+    return file
+
+
+def test_a_folded_table_opens_for_its_row_and_stays_closed_on_paper(
+    browser: Browser, folded_file: Path
+) -> None:
+    for page in opened(browser, folded_file, device="laptop"):
+        fold = page.locator("details.fold")
+        assert fold.get_attribute("open") is None
+        assert not fold.locator("table").is_visible()
+        page.emulate_media(media="print")
+        assert not fold.is_visible()
+        page.emulate_media(media="screen")
+        fold.locator("summary").click()
+        assert fold.locator("table").is_visible()
+        fold.locator("summary").click()
+        page.evaluate("document.querySelectorAll('details.fold button')[0].click()")
+        assert fold.get_attribute("open") is not None

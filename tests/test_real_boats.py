@@ -18,7 +18,7 @@ from shapely import LineString, MultiLineString
 
 from outside import lake_path, outside
 from sweptwater.frame import Frame
-from sweptwater.jobs.coverage import look
+from sweptwater.jobs.sight import look
 from sweptwater_cli.main import cli
 
 DAYS = {"Heron": "20250117", "Grebe": "20250122", "Teal": "20250123"}

@@ -9,7 +9,7 @@ from sweptwater_cli.options import json_option
 from sweptwater_cli.show import place, sentence, show_json, table, tell, watch
 
 if TYPE_CHECKING:
-    from sweptwater.jobs.coverage import Covered
+    from sweptwater.jobs.sight import Covered
     from sweptwater.units import System
 
 
@@ -40,7 +40,7 @@ def coverage(folder: Path, day: str | None, pair: str | None, as_json: bool) -> 
 
 
 def _show(report: "Covered", units: "System") -> None:
-    from sweptwater.units import area_text, duration_text, length_text, share_text
+    from sweptwater.units import area_text, share_text
 
     who = " ".join(filter(None, (report.pair, str(report.day or ""))))
     click.echo(
@@ -53,64 +53,71 @@ def _show(report: "Covered", units: "System") -> None:
     if report.missing:
         click.echo(f"No track from {', '.join(report.missing)}.")
     if report.sectors:
-        click.echo()
-        table(
-            (
-                "sector",
-                "pair",
-                ">water",
-                ">fished",
-                ">share",
-                ">once",
-                ">twice",
-                ">3+",
-                ">bank",
-                ">bank done",
-            ),
-            [
-                (
-                    line.sector,
-                    line.pair,
-                    area_text(line.water_m2, units),
-                    area_text(line.fished_m2, units),
-                    share_text(line.fished_share),
-                    *(area_text(line.drifts_over[n], units) for n in ("1", "2", "3+")),
-                    length_text(line.bank_m, units),
-                    length_text(line.bank_fished_m, units),
-                )
-                for line in report.sectors
-            ],
-        )
+        _show_sectors(report, units)
     else:
         click.echo("The water is not divided yet: sweptwater divide")
     if report.boats:
-        click.echo()
-        table(
-            (
-                "day",
-                "pair",
-                ">fishing",
-                ">motoring",
-                ">ashore",
-                ">unknown",
-                ">drifts",
-                ">swept",
-                ">new",
-            ),
-            [
-                (
-                    line.day.isoformat(),
-                    line.pair,
-                    duration_text(line.fishing_s),
-                    duration_text(line.motoring_s),
-                    duration_text(line.ashore_s),
-                    duration_text(line.unknown_s),
-                    str(line.drifts),
-                    area_text(line.swept_m2, units),
-                    area_text(line.new_m2, units),
-                )
-                for line in report.boats
-            ],
-        )
+        _show_boats(report, units)
     else:
         click.echo("No tracks yet: sweptwater upload --pair PAIR FILE")
+
+
+def _show_sectors(report: "Covered", units: "System") -> None:
+    from sweptwater.units import area_text, duration_text, length_text, share_text
+
+    click.echo()
+    table(
+        (
+            *("sector", "pair", ">water", ">fished", ">share"),
+            *(">once", ">twice", ">3+", ">bank", ">bank done"),
+        ),
+        [
+            (
+                line.sector,
+                line.pair,
+                area_text(line.water_m2, units),
+                area_text(line.fished_m2, units),
+                share_text(line.fished_share),
+                *(area_text(line.drifts_over[n], units) for n in ("1", "2", "3+")),
+                length_text(line.bank_m, units),
+                length_text(line.bank_fished_m, units),
+            )
+            for line in report.sectors
+        ],
+    )
+    for line in report.sectors:
+        if line.bank_left_drifts and line.bank_left_s:
+            click.echo(
+                f"The rest of {line.sector}'s banks at the pace so far: "
+                f"{line.bank_left_drifts} more drifts, about "
+                f"{duration_text(line.bank_left_s)}."
+            )
+
+
+def _show_boats(report: "Covered", units: "System") -> None:
+    from sweptwater.units import area_text, duration_text
+
+    click.echo()
+    table(
+        (
+            *("day", "pair", ">fishing", ">motoring", ">ashore", ">unknown"),
+            *(">drifts", ">swept", ">new"),
+        ),
+        [
+            (
+                line.day.isoformat(),
+                line.pair,
+                *(
+                    duration_text(seconds)
+                    for seconds in (
+                        *(line.fishing_s, line.motoring_s),
+                        *(line.ashore_s, line.unknown_s),
+                    )
+                ),
+                str(line.drifts),
+                area_text(line.swept_m2, units),
+                area_text(line.new_m2, units),
+            )
+            for line in report.boats
+        ],
+    )

@@ -10,11 +10,11 @@ import shapely
 
 from sweptwater.errors import SweptwaterError
 from sweptwater.jobs.opened import (
-    TOLERATED,
     Opened,
     Watch,
     open_folder,
     read_original,
+    rounding_m2,
     unwatched,
 )
 from sweptwater.practice.files import read_whole
@@ -109,7 +109,7 @@ def _sectors(opened: Opened) -> Iterator[Fault]:
         "of water is in two sectors": sum(s.area for s in shapes) - whole.area,
     }
     for what, size_m2 in sizes_m2.items():
-        if size_m2 > TOLERATED * fishable.area:
+        if size_m2 > rounding_m2(fishable):
             told = f"{area_text(size_m2, units)} {what}"
             yield Fault(SECTORS, told, "divide the water again")
     yield from _names(opened)

@@ -1,72 +1,11 @@
 """How much of each sector and bank has been fished, and the map of it."""
 
-from collections import defaultdict
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from datetime import date
 from pathlib import Path
 
-import shapely
-
-from sweptwater.errors import PracticeError
-from sweptwater.jobs.opened import (
-    Opened,
-    Watch,
-    open_folder,
-    parse_day,
-    read_boat_days,
-    unwatched,
-)
+from sweptwater.jobs.coverage_page import coverage_page
+from sweptwater.jobs.opened import Watch, unwatched
+from sweptwater.jobs.sight import Covered, look
 from sweptwater.practice.folder import save_report
-from sweptwater.swept.boats import BoatDay, clipped_sweep
-from sweptwater.swept.layered import Stack, merge_stacks
-from sweptwater.swept.ledger import (
-    BankLine,
-    BoatLine,
-    Fished,
-    SectorLine,
-    assign_banks,
-    bank_lines,
-    boat_lines,
-    done_pieces,
-    sector_lines,
-)
-
-CAST_CHANGES = {"shorter": 0.75, "longer": 1.25}
-"""The cast is a judgement: shares are also told for one so much shorter and longer."""
-
-
-@dataclass(frozen=True, slots=True)
-class Covered:
-    """How much of the water has been fished; areas in m2, durations in s."""
-
-    practice: str
-    day: date | None
-    pair: str | None
-    water_m2: float
-    fished_m2: float
-    fished_share: float
-    share_if_cast: dict[str, float]
-    drifts: int
-    drifts_over: dict[str, float]
-    sectors: tuple[SectorLine, ...]
-    banks: tuple[BankLine, ...]
-    boats: tuple[BoatLine, ...]
-    """What is new there is so among all boats, chosen or not."""
-    missing: tuple[str, ...]
-    """Boats that have no track on a day when others have."""
-    faults: tuple[str, ...]
-    """Tracks that could not be used, and why."""
-
-
-@dataclass(frozen=True)
-class Sight:
-    """All that a coverage map shows, in metres."""
-
-    opened: Opened
-    boats: tuple[BoatDay, ...]
-    stack: Stack
-    report: Covered
 
 
 def coverage(
@@ -83,130 +22,8 @@ def coverage(
     SweptwaterError
         If the folder, a track, the day or the pair is unusable.
     """
-    from sweptwater.jobs.coverage_page import coverage_page
-
     sight = look(folder, day=day, pair=pair, watch=watch)
     report = sight.report
     only = (report.day.isoformat() if report.day else "", report.pair or "")
     name = "-".join(["coverage", *filter(None, only)]) + ".html"
     return report, save_report(folder, name, coverage_page(sight))
-
-
-def look(
-    folder: Path,
-    *,
-    day: str | None = None,
-    pair: str | None = None,
-    watch: Watch = unwatched,
-) -> Sight:
-    """Return what a coverage map shows, of all boat-days or of some.
-
-    Raises
-    ------
-    SweptwaterError
-        If the folder, a track, the day or the pair is unusable.
-    """
-    opened = open_folder(folder)
-    wanted_day = parse_day(day) if day else None
-    wanted_pair = opened.settings.pair_named(pair) if pair else None
-    everyone = read_boat_days(opened, opened.practice.originals, watch=watch)
-    boats = chosen_boats(everyone.days, wanted_day, wanted_pair)
-    stack = merge_stacks([boat.stack for boat in boats])
-    there = {(boat.day, boat.pair) for boat in boats}
-    lines = tuple(
-        line
-        for line in boat_lines(everyone.days)  # new is what nobody had swept before
-        if (line.day, line.pair) in there
-    )
-    shares = {
-        change: _share(opened, boats, factor) for change, factor in CAST_CHANGES.items()
-    }
-    report = _report(opened, boats, stack, (wanted_day, wanted_pair))
-    report = replace(report, share_if_cast=shares, boats=lines, faults=everyone.faults)
-    return Sight(opened, tuple(boats), stack, report)
-
-
-def chosen_boats(
-    boats: Sequence[BoatDay], day: date | None, pair: str | None
-) -> list[BoatDay]:
-    """Return the boat-days of a day and of a pair.
-
-    Raises
-    ------
-    PracticeError
-        If there are none of that day or pair.
-    """
-    chosen = [
-        boat
-        for boat in boats
-        if (day is None or boat.day == day) and (pair is None or boat.pair == pair)
-    ]
-    if not chosen and (day or pair):
-        days = ", ".join(sorted({boat.day.isoformat() for boat in boats}))
-        who = f"{pair} has no track" if pair else "there is no track"
-        there = f"there are tracks of {days}" if days else "there are no tracks yet"
-        raise PracticeError(f"{who}{f' of {day}' if day else ''}: {there}")
-    return chosen
-
-
-def _share(opened: Opened, boats: Sequence[BoatDay], factor: float) -> float:
-    """Return the share that would be fished with a cast so many times as long."""
-    spread = opened.settings.spread.scaled(factor)
-    fishable = opened.venue.fishable
-    swept = [
-        clipped_sweep(drift, spread, fishable)
-        for boat in boats
-        for drift in boat.afloat.drifts
-    ]
-    return float(shapely.union_all(swept).area) / fishable.area
-
-
-def _report(
-    opened: Opened,
-    boats: Sequence[BoatDay],
-    stack: Stack,
-    wanted: tuple[date | None, str | None],
-) -> Covered:
-    fishable = opened.venue.fishable
-    pieces = assign_banks(opened.banks, opened.sectors)
-    done = done_pieces(pieces, stack.once)
-    by_day: defaultdict[date, list[Stack]] = defaultdict(list)
-    for boat in boats:
-        by_day[boat.day].append(boat.stack)
-    days = {day: merge_stacks(stacks).once for day, stacks in by_day.items()}
-    bands = {band: shape.area for band, shape in stack.bands.items()}
-    return Covered(
-        practice=opened.settings.name,
-        day=wanted[0],
-        pair=wanted[1],
-        water_m2=fishable.area,
-        fished_m2=stack.once.area,
-        fished_share=stack.once.area / fishable.area,
-        share_if_cast={},
-        drifts=sum(len(boat.afloat.drifts) for boat in boats),
-        drifts_over=bands,
-        sectors=sector_lines(
-            opened.sectors,
-            opened.pair_of,
-            Fished(boats, stack, done),
-            pieces,
-            reset_s=opened.settings.reset_s,
-        ),
-        banks=bank_lines(pieces, done, stack.once, days),
-        boats=(),
-        missing=_missing(opened, boats, wanted),
-        faults=(),
-    )
-
-
-def _missing(
-    opened: Opened, boats: Sequence[BoatDay], wanted: tuple[date | None, str | None]
-) -> tuple[str, ...]:
-    there = {(boat.day, boat.pair) for boat in boats}
-    pairs = [wanted[1]] if wanted[1] else opened.settings.pairs
-    return tuple(
-        f"{pair} on {day.isoformat()}"
-        for day in sorted({boat.day for boat in boats})
-        for pair in pairs
-        if (day, pair) not in there
-    )

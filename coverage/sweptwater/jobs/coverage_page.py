@@ -5,7 +5,6 @@ from collections.abc import Iterator
 from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
-from sweptwater.jobs.coverage import Sight
 from sweptwater.jobs.coverage_tables import coverage_tables, drift_key
 from sweptwater.jobs.coverage_words import (
     cautions,
@@ -15,6 +14,7 @@ from sweptwater.jobs.coverage_words import (
     only_text,
 )
 from sweptwater.jobs.places import DriftLine, drift_lines
+from sweptwater.jobs.sight import Sight
 from sweptwater.jobs.unfished import PieceLine, found_pieces
 from sweptwater.paper import looks
 from sweptwater.paper.layers import Feature, Layer, Page

@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 from typing import TypeAlias
 
-from sweptwater.jobs.coverage import Covered
 from sweptwater.jobs.opened import local_time
 from sweptwater.jobs.places import DriftLine
+from sweptwater.jobs.sight import Covered
 from sweptwater.jobs.unfished import PieceLine
 from sweptwater.paper.layers import Column, Row, Table
 from sweptwater.practice.settings import Settings
@@ -33,7 +33,7 @@ def coverage_tables(
     """Return all tables of a page; their rows have the keys of what the map shows."""
     return (
         _pieces_table(pieces, settings),
-        _sectors_table(report, settings.units),
+        _sectors_table(report, settings),
         _boats_table(report, settings),
         _banks_table(report, settings.units),
         _drifts_table(drifts, settings.units),
@@ -71,7 +71,9 @@ def _pieces_table(pieces: Sequence[PieceLine], settings: Settings) -> Table:
     )
 
 
-def _sectors_table(report: Covered, units: System) -> Table:
+def _sectors_table(report: Covered, settings: Settings) -> Table:
+    units = settings.units
+
     def areas(over: dict[str, float]) -> Cells:
         return tuple(area_text(over[band], units) for band in ("1", "2", "3+"))
 
@@ -84,6 +86,8 @@ def _sectors_table(report: Covered, units: System) -> Table:
                 *areas(dict(line.drifts_over)),
                 length_text(line.bank_m, units),
                 length_text(line.bank_fished_m, units),
+                "-" if line.bank_left_drifts is None else f"{line.bank_left_drifts:,}",
+                "-" if line.bank_left_s is None else duration_text(line.bank_left_s),
             ),
             key=f"sector-{line.sector}",
         )
@@ -97,6 +101,7 @@ def _sectors_table(report: Covered, units: System) -> Table:
             *areas(report.drifts_over),
             length_text(sum(bank.length_m for bank in report.banks), units),
             length_text(sum(bank.done_m for bank in report.banks), units),
+            *("", ""),
         ),
         total=True,
     )
@@ -104,9 +109,11 @@ def _sectors_table(report: Covered, units: System) -> Table:
         "The sectors",
         _columns(
             *("Sector", "Water>", "Fished>", "Once>", "Twice>", "3 or more>"),
-            *("Bank>", "Bank done>"),
+            *("Bank>", "Bank done>", "Drifts to do>", "Time to do>"),
         ),
         (*rows, total),
+        note="To do: what the rest of the banks would take at the pace so far, with "
+        f"{duration_text(settings.reset_s)} from drift to drift.",
     )
 
 
@@ -160,6 +167,7 @@ def _banks_table(report: Covered, units: System) -> Table:
             for line in report.banks
         ),
         note="Numbered from the first jetty, clockwise; then the islands.",
+        folded=True,
     )
 
 
@@ -185,6 +193,7 @@ def _drifts_table(drifts: Sequence[DriftLine], units: System) -> Table:
             )
             for line in drifts
         ),
+        folded=True,
     )
 
 

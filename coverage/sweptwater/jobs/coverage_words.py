@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from sweptwater.jobs.coverage import Covered
+from sweptwater.jobs.sight import Covered
 from sweptwater.jobs.unfished import PieceLine
 from sweptwater.practice.settings import Settings, Spread
 from sweptwater.swept.ledger import BoatLine

@@ -12,10 +12,11 @@ from shapely.geometry.base import BaseGeometry
 
 from sweptwater.arrays import Area
 from sweptwater.errors import SectorError
-from sweptwater.jobs.opened import Opened, open_folder
+from sweptwater.jobs.opened import Opened, open_folder, rounding_m2
 from sweptwater.practice.files import writing
 from sweptwater.practice.folder import save_sectors
 from sweptwater.practice.geojson import SectorShape
+from sweptwater.units import area_text
 from sweptwater.water.outline import NamedShape, read_features
 from sweptwater.water.sectors import (
     Division,
@@ -108,6 +109,7 @@ def divide(
         division = divide_by_lines(fishable, parts)
     else:
         division = divide_by_area(fishable, _shares(opened, shares))
+    _check_all_divided(opened, division)
     sectors = _named(opened, division, names)
     with writing(folder):
         kept = save_sectors(folder, sectors)
@@ -155,6 +157,19 @@ def _named(
         degrees = opened.venue.frame.degrees(shape)
         result.append(SectorShape(name or next(letters), pair, degrees))
     return tuple(result)
+
+
+def _check_all_divided(opened: Opened, division: Division) -> None:
+    """Refuse a division that would lose water without a word."""
+    fishable = opened.venue.fishable
+    lost_m2 = fishable.area - sum(shape.area for shape in division.sectors)
+    if abs(lost_m2) > rounding_m2(fishable):
+        lost = area_text(abs(lost_m2), opened.settings.units)
+        raise SectorError(
+            f"the sectors would be {lost} {'less' if lost_m2 > 0 else 'more'} than "
+            "the water: draw the lines yourself (--lines), and look whether zones and "
+            "outline cross oddly"
+        )
 
 
 def _letters(taken: set[str]) -> Iterator[str]:

@@ -10,9 +10,9 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from sweptwater.errors import PracticeError
-from sweptwater.jobs.coverage import Sight, look
 from sweptwater.jobs.opened import Watch, check_place, unwatched
 from sweptwater.jobs.places import drift_lines
+from sweptwater.jobs.sight import Sight, look
 from sweptwater.jobs.unfished import found_pieces
 from sweptwater.paper.geopackage import geopackage
 from sweptwater.practice.files import write_whole

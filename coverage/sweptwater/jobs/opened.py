@@ -22,17 +22,14 @@ from sweptwater.tracks.drifts import DayAfloat, day_afloat
 from sweptwater.tracks.read import Fixes, Recording, read_gpx
 from sweptwater.tracks.record import Record, clean_record, fill_gaps
 from sweptwater.water.banks import Bank, lay_banks
-from sweptwater.water.shapes import polygonal, valid
+from sweptwater.water.shapes import GRID_M, polygonal, valid
 from sweptwater.water.venue import Venue, build_venue
 
 NEAR_M = 200.0
 """A fix this near to the water can be the venue's."""
 
-TOLERATED = 1e-6
-"""Sectors may miss, share or exceed this part of the water: what rounding does."""
-
-GRID_M = 1e-4
-"""Shapes are cut on a grid of a tenth of a millimetre, which leaves no slivers."""
+ROUNDING, ROUNDING_M = 1e-6, 2e-4
+"""What rounding moves: this part of the water, or this far along all of its shore."""
 
 LONGEST_SHIFT_S = 30 * 365.25 * 86400
 """Counters of weeks in receivers run over after 19.6 years; nothing errs by more."""
@@ -253,6 +250,11 @@ def afloat_of(opened: Opened, records: list[Record]) -> DayAfloat:
     return day_afloat(whole, opened.venue.water, opened.jetty_ground, rules)
 
 
+def rounding_m2(fishable: Area) -> float:
+    """Return how much water sectors may miss, share or exceed, in m2: by rounding."""
+    return max(ROUNDING * fishable.area, ROUNDING_M * fishable.length)
+
+
 def check_place(file: Path) -> None:
     """Refuse to write a file to a folder that is not there: it may be misspelt.
 
@@ -290,7 +292,7 @@ def local_time(time_s: float, settings: Settings) -> datetime:
 def _fishable_part(venue: Venue, drawn: Area) -> Area:
     """Return what of a sector is water to fish; rounding alone changes nothing."""
     beyond_m2 = drawn.difference(venue.fishable).area
-    if beyond_m2 <= TOLERATED * venue.fishable.area:
+    if beyond_m2 <= rounding_m2(venue.fishable):
         return drawn
     return polygonal(shapely.intersection(drawn, venue.fishable, grid_size=GRID_M))
 

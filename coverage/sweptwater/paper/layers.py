@@ -103,6 +103,8 @@ class Table:
     ----------
     beside
         Whether it is narrow enough to stand beside the map on a wide screen.
+    folded
+        Whether it is long, and shows its rows only when asked for them.
 
     Raises
     ------
@@ -115,6 +117,7 @@ class Table:
     rows: tuple[Row, ...]
     note: str = ""
     beside: bool = False
+    folded: bool = False
 
     def __post_init__(self) -> None:
         for number, row in enumerate(self.rows, start=1):

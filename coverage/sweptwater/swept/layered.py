@@ -13,10 +13,7 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from sweptwater.arrays import Area
-from sweptwater.water.shapes import polygonal
-
-GRID_M = 1e-4
-"""Shapes meet on a grid of a tenth of a millimetre, which keeps overlays robust."""
+from sweptwater.water.shapes import GRID_M, polygonal
 
 
 @dataclass(frozen=True, slots=True)

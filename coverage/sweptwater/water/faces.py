@@ -9,6 +9,7 @@ from shapely import LineString, MultiLineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from sweptwater.arrays import Area, Floats, Ints
+from sweptwater.errors import SectorError
 
 Shapes = npt.NDArray[np.object_]
 """An array of shapely geometries."""
@@ -96,11 +97,22 @@ def bridge_pieces(water: Area) -> Polygon:
     """Return the water with its unconnected pieces joined by the shortest bridges.
 
     The bridges, `STRIP_M` wide, form a tree: no piece is reached by two ways.
+
+    Raises
+    ------
+    SectorError
+        If a bridge does not hold, as at a spike of no width.
     """
     pieces = shapely.get_parts(water)
     pieces = pieces[np.argsort(-shapely.area(pieces), kind="stable")]
     joined = shapely.union_all([*pieces, *(_strip(way) for way in _tree(pieces))])
-    return Polygon(shapely.get_parts(joined)[0])
+    parts = shapely.get_parts(joined)
+    if len(parts) > 1:
+        raise SectorError(
+            "the water is in pieces that cannot be joined: look whether the outline "
+            "and the zones out of bounds cross oddly, or draw the lines (--lines)"
+        )
+    return Polygon(parts[0])
 
 
 def dyke_choices(water: Polygon, count: int) -> list[list[Polygon]]:

@@ -9,6 +9,9 @@ from shapely.geometry.base import BaseGeometry
 from sweptwater.arrays import Area
 from sweptwater.frame import Frame, frame_around, near_lon
 
+GRID_M = 1e-4
+"""Shapes are cut on a grid of a tenth of a millimetre: floats alone leave spikes."""
+
 
 def polygonal(shape: BaseGeometry) -> Area:
     """Return only what has area, as one polygon if it is one.

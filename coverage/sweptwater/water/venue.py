@@ -12,7 +12,7 @@ from sweptwater.arrays import Area
 from sweptwater.errors import VenueError
 from sweptwater.frame import Frame
 from sweptwater.practice.geojson import AREAS, POINT_KINDS, Feature, Kind
-from sweptwater.water.shapes import polygonal, valid, water_frame
+from sweptwater.water.shapes import GRID_M, polygonal, valid, water_frame
 
 FURTHEST_M = 1600.0
 """A jetty or a mark further from the water is another venue's."""
@@ -42,7 +42,8 @@ class Venue:
         """The water less what is out of bounds."""
         if self.out_of_bounds.is_empty:
             return self.water
-        return polygonal(self.water.difference(self.out_of_bounds))
+        left = shapely.difference(self.water, self.out_of_bounds, grid_size=GRID_M)
+        return polygonal(left)
 
     def of_kind(self, kind: Kind) -> tuple[Place, ...]:
         """Return the jetties, or the marks."""

@@ -52,6 +52,8 @@ const paper = (() => {
     for (const row of document.querySelectorAll("tr[data-key]")) {
       if (row.dataset.key !== key) continue;
       row.setAttribute("aria-current", "true");
+      const fold = row.closest("details.fold");
+      if (fold) fold.open = true;
       if (popup && wide.matches && row.closest(".beside")) row.scrollIntoView({ block: "nearest" });
     }
   };
@@ -209,7 +211,7 @@ const paper = (() => {
       if (before) return;
       before = { center: map.getCenter(), zoom: map.getZoom(), seen: atHome() ? home.bounds : map.getBounds() };
       document.documentElement.classList.add("printing");
-      document.querySelectorAll("details").forEach((details) => { details.open = true; });
+      document.querySelectorAll("details.legend").forEach((details) => { details.open = true; });
       map.stop().setMaxBounds(null).setMinZoom(0);
       map.invalidateSize({ animate: false, pan: false });
       fit();
