@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from sweptwater_cli.options import existing_file, json_option, numbers
-from sweptwater_cli.show import show_json, table, tell
+from sweptwater_cli.show import busy, show_json, table, tell
 
 
 @click.command()
@@ -49,7 +49,8 @@ def divide(
     from sweptwater.jobs.opened import open_folder
     from sweptwater.units import area_text, length_text, share_text
 
-    report = job(folder, shares=shares, lines=lines, shapes=sectors)
+    with busy("dividing the water"):
+        report = job(folder, shares=shares, lines=lines, shapes=sectors)
     if report.kept:
         tell(f"The sectors of before are kept as {report.kept}.")
     if report.without:

@@ -3,6 +3,7 @@
 import json
 import sys
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import asdict, is_dataclass
 from datetime import date
 from pathlib import Path
@@ -21,6 +22,19 @@ def watch(items: Iterable[Item], label: str) -> Iterator[Item]:
         return
     with click.progressbar(known, label=label, file=sys.stderr) as bar:
         yield from bar
+
+
+@contextmanager
+def busy(label: str) -> Iterator[None]:
+    """Say on a terminal what is going on, and take it back when it is done."""
+    on_terminal = sys.stderr.isatty()
+    if on_terminal:
+        click.echo(f"{label} ...", nl=False, err=True)
+    try:
+        yield
+    finally:
+        if on_terminal:
+            click.echo("\r\033[K", nl=False, err=True)
 
 
 def show_json(report: Any) -> None:

@@ -95,7 +95,8 @@ def look(
         if (line.day, line.pair) in there
     )
     shares = {
-        change: _share(opened, boats, factor) for change, factor in CAST_CHANGES.items()
+        change: _share(opened, boats, factor)
+        for change, factor in watch(CAST_CHANGES.items(), "trying other casts")
     }
     report = _report(opened, boats, stack, (wanted_day, wanted_pair))
     report = replace(report, share_if_cast=shares, boats=lines, faults=everyone.faults)
