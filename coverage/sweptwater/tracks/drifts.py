@@ -6,9 +6,9 @@ import numpy as np
 
 from sweptwater.arrays import Area, Bools, Floats, Ints
 from sweptwater.practice.settings import Rules
-from sweptwater.tracks.record import Record
+from sweptwater.tracks.record import Record, silence_s, without_snatches
 from sweptwater.tracks.smooth import Path, smooth_path
-from sweptwater.tracks.spells import runs
+from sweptwater.tracks.spells import runs, weights_s
 from sweptwater.tracks.states import Reading, State, read_states
 
 STEADY_M = 4.0
@@ -94,8 +94,11 @@ def day_afloat(record: Record, water: Area, jetties: Area, rules: Rules) -> DayA
     jetties
         Where boats tie up, grown by the jetty distance, in metres; may be empty.
     """
+    gap_s = silence_s(record.time_s, rules.gap_s, rules.bridge_s)
+    rules = replace(rules, gap_s=gap_s)
+    record = without_snatches(record, gap_s, rules.least_fishing_s)
     path = smooth_path(
-        record.time_s, record.easting, record.northing, record.stretches(rules.gap_s)
+        record.time_s, record.easting, record.northing, record.stretches(gap_s)
     )
     day = split_day(path, read_states(path, water, jetties, rules), rules)
     return replace(day, drifts=tuple(steadied(record, d, rules) for d in day.drifts))
@@ -254,7 +257,7 @@ def _drift(path: Path, reading: Reading, starts: Ints, ends: Ints) -> Drift:
     spans = _half_way(path, int(starts[0]), int(ends[-1]))
     places = np.column_stack([path.time_s, path.easting, path.northing])[index]
     places = np.vstack([*spans[0], places, *spans[1]])
-    weight = np.gradient(path.time_s[index]) if len(index) > 1 else np.zeros(1)
+    weight = weights_s(path)[index]
     return Drift(
         time_s=places[:, 0].copy(),
         easting=places[:, 1].copy(),

@@ -21,6 +21,7 @@ PATIENCE_S = 90.0
 TOO_CLOSE = "less than half a second after another"
 UNREACHABLE = "further off than a boat can get"
 UNTIMED = "without a time"
+SNATCH = "heard for a moment in a silence"
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +70,54 @@ def clean_record(time_s: Floats, easting: Floats, northing: Floats) -> Record:
     dropped[UNREACHABLE] = int((~reached).sum())
     order = order[reached]
     return Record(time_s[order], easting[order], northing[order], +dropped)
+
+
+def silence_s(time_s: Floats, gap_s: float, bridge_s: float) -> float:
+    """Return how long a silence parts this record, in seconds.
+
+    A receiver that writes a fix a minute, or one every so many metres, is not silent
+    between them: three of its usual steps are, the median of the steps by time.
+
+    Parameters
+    ----------
+    time_s
+        Increasing.
+    gap_s, bridge_s
+        The least that it can be, and twice the most.
+
+    Examples
+    --------
+    >>> silence_s(np.arange(0.0, 900.0), 60, 600)
+    60.0
+    >>> silence_s(np.arange(0.0, 9000.0, 75.0), 60, 600)
+    225.0
+    """
+    step = np.sort(np.diff(time_s))
+    step = step[step <= bridge_s]
+    if not len(step):
+        return gap_s
+    usual_s = step[np.searchsorted(np.cumsum(step), step.sum() / 2)]
+    return float(np.clip(3 * usual_s, gap_s, bridge_s / 2))
+
+
+def without_snatches(record: Record, gap_s: float, least_s: float) -> Record:
+    """Return a record without what was heard for a moment inside a silence.
+
+    One fix indoors or under an arm says less than the silence around it, which may
+    yet be bridged.
+    """
+    stretch = record.stretches(gap_s)
+    if not len(stretch) or stretch[-1] < 2:
+        return record
+    first = np.searchsorted(stretch, np.arange(stretch[-1] + 1))
+    last = np.append(first[1:], len(stretch)) - 1
+    short = record.time_s[last] - record.time_s[first] < least_s
+    short[0] = short[-1] = False
+    kept = ~short[stretch]
+    dropped = Counter(record.dropped) + Counter({SNATCH: int((~kept).sum())})
+    return Record(
+        record.time_s[kept], record.easting[kept], record.northing[kept], dropped
+    )
 
 
 def fill_gaps(first: Record, second: Record, gap_s: float) -> Record:

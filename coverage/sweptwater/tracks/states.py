@@ -26,6 +26,19 @@ LOG_STEP, LOG_BLUR = 0.02, 0.08
 """Width of a bin, and of the smoothing, of log speeds."""
 
 
+FASTEST_DRIFT_M_S = 1.8
+"""No boat is taken to drift faster, whatever the wind."""
+
+FAR_M = 100.0
+"""So far outside the outline nobody is on this water; nearer, the outline may err."""
+
+BACK_M_S, BACK_DEG = 0.3, 120.0
+"""Slower than course decides, but the way back: doubtful."""
+
+LONG_S = 300.0
+"""A slow run off the drifts' course that lasts longer may be a drift in a new wind."""
+
+
 @dataclass(frozen=True, slots=True)
 class Reading:
     """The state at each fix, and where it rests on little.
@@ -53,7 +66,8 @@ def read_states(path: Path, water: Area, jetties: Area, rules: Rules) -> Reading
         The places where boats tie up, grown by the jetty distance; may be empty.
     """
     still = _still(path, rules)
-    ashore = _ashore(path, still, water, jetties, rules)
+    outside_m = _outside_m(path, water, rules)
+    ashore = _ashore(path, still, outside_m, water, jetties, rules)
     speed = path.speed_m_s
     weight = np.where(ashore, 0.0, weights_s(path))
     cut = emptiest_cut(speed, weight, rules)
@@ -65,11 +79,19 @@ def read_states(path: Path, water: Area, jetties: Area, rules: Rules) -> Reading
     state = np.where(upwind, State.MOTORING, state)
     state = _least_durations(state, path, rules)
     state = sharpen(state, path, State.FISHING, State.MOTORING)
-    fast = (state == State.FISHING) & (speed > rules.course_speed_m_s)
-    astray = fast & ((off > rules.doubt_off_deg) | ~steady)
-    doubtful = long_enough(astray, path, rules.course_least_s)
-    anchored = still & (state == State.FISHING)
-    return Reading(state, doubtful, anchored, cut)
+    fishing = state == State.FISHING
+    doubtful = _doubtful(fishing, speed, off, steady, path, rules)
+    doubtful |= fishing & (outside_m > rules.outside_m)
+    return Reading(state, doubtful, still & fishing, cut)
+
+
+def _doubtful(
+    fishing: Bools, speed: Floats, off: Floats, steady: Bools, path: Path, rules: Rules
+) -> Bools:
+    """Mark fishing that may have been slow motoring: fast and astray, or going back."""
+    astray = (speed > rules.course_speed_m_s) & ((off > rules.doubt_off_deg) | ~steady)
+    back = (speed > BACK_M_S) & (off > BACK_DEG) & steady
+    return long_enough(fishing & (astray | back), path, rules.course_least_s)
 
 
 def emptiest_cut(speed_m_s: Floats, weight_s: Floats, rules: Rules) -> float:
@@ -94,10 +116,16 @@ def emptiest_cut(speed_m_s: Floats, weight_s: Floats, rules: Rules) -> float:
     enough = max(60.0, 0.02 * float(time_at.sum()))
     if time_at[at > rules.usual_cut_m_s].sum() < enough:
         return rules.usual_cut_m_s
-    above = time_at[::-1].cumsum()[::-1]
+    above, below = time_at[::-1].cumsum()[::-1], time_at.cumsum()
     density = gaussian_filter1d(time_at.astype(float), LOG_BLUR / LOG_STEP)
     possible = (at >= rules.slowest_cut_m_s) & (at <= rules.fastest_cut_m_s)
-    density[~(possible & (above >= enough))] = np.inf
+    possible &= above >= enough
+    if below[at < rules.slowest_cut_m_s].max() < enough:
+        # All was fast: fast drifts lie below a valley, if the day has one.
+        valley = possible & (below >= enough) & (at < FASTEST_DRIFT_M_S)
+        valley &= density <= 0.05 * density.max()
+        possible = valley if valley.any() else possible
+    density[~possible] = np.inf
     return float(at[density.argmin()])
 
 
@@ -164,7 +192,8 @@ def _off_course(
 def _upwind(slow: Bools, speed: Floats, off: Floats, path: Path, rules: Rules) -> Bools:
     """Mark slow time that heads off the drift's course too fast to be drifting.
 
-    With it goes the time just before and after on that heading, at any speed.
+    With it goes the time just before and after on that heading, at any speed. A long
+    run with no drift after it may be a drift in a new wind, and stays.
     """
     astray = slow & (off > rules.course_off_deg)
     sure = long_enough(
@@ -173,7 +202,10 @@ def _upwind(slow: Bools, speed: Floats, off: Floats, path: Path, rules: Rules) -
     if not sure.any():
         return sure
     starts, ends = runs(astray, path.stretch)
-    return astray & np.repeat(np.logical_or.reduceat(sure, starts), ends - starts)
+    drifted_s = np.append(np.cumsum((slow & ~astray)[::-1])[::-1], 0)
+    last = (lasted_s(path, starts, ends) > LONG_S) & (drifted_s[ends] == 0)
+    chosen = np.logical_or.reduceat(sure, starts) & ~last
+    return astray & np.repeat(chosen, ends - starts)
 
 
 def _still(path: Path, rules: Rules) -> Bools:
@@ -200,28 +232,50 @@ def _still(path: Path, rules: Rules) -> Bools:
     return still
 
 
+def _outside_m(path: Path, water: Area, rules: Rules) -> Floats:
+    """Return how far outside the outline each fix lies; 0 where it is but a moment."""
+    away_m = np.zeros(len(path.time_s))
+    shapely.prepare(water)
+    dry = ~shapely.contains_xy(water, path.easting, path.northing)
+    points = shapely.points(path.easting[dry], path.northing[dry])
+    away_m[dry] = shapely.distance(points, water)
+    lasting = long_enough(away_m > rules.outside_m, path, 60.0)
+    return np.where(lasting, away_m, 0.0)
+
+
 def _ashore(
-    path: Path, still: Bools, water: Area, jetties: Area, rules: Rules
+    path: Path,
+    still: Bools,
+    outside_m: Floats,
+    water: Area,
+    jetties: Area,
+    rules: Rules,
 ) -> Bools:
-    """Mark still time near the shore or a jetty, and time off the water."""
-    grown = water.buffer(rules.outside_m, quad_segs=4)
-    shapely.prepare(grown)
-    outside = long_enough(
-        ~shapely.contains_xy(grown, path.easting, path.northing), path, 60.0
-    )
+    """Mark still time near the shore, on land or at a jetty, and time far from it."""
     landing = shapely.union(water.boundary.buffer(rules.shore_m, quad_segs=4), jetties)
     shapely.prepare(landing)
-    landed = still.copy()
-    landed[still] = shapely.contains_xy(
+    landed = still & (outside_m > 0)
+    landed[still] |= shapely.contains_xy(
         landing, path.easting[still], path.northing[still]
     )
-    return _whole_stays(landed, still, path) | outside
+    return _whole_stays(landed, still, path, rules) | (outside_m > FAR_M)
 
 
-def _whole_stays(landed: Bools, still: Bools, path: Path) -> Bools:
-    """Give a whole stay to the shore if most of it was spent there."""
-    if not still.any():
-        return landed
+def _whole_stays(landed: Bools, still: Bools, path: Path, rules: Rules) -> Bools:
+    """Give a stay to the shore if most of it was spent there.
+
+    A slow drift that ends in a landing is still too; the stay is what lies about the
+    middle of the landed places.
+    """
+    stays = np.zeros(len(still), dtype=bool)
     starts, ends = runs(still, path.stretch)
-    share = np.add.reduceat(landed.astype(float), starts) / (ends - starts)
-    return still & np.repeat(share > 0.5, ends - starts)
+    for start, end in zip(starts.tolist(), ends.tolist(), strict=True):
+        at = np.flatnonzero(landed[start:end]) + start
+        if not still[start] or 2 * len(at) <= end - start:
+            continue
+        away_m = np.hypot(
+            path.easting[start:end] - np.median(path.easting[at]),
+            path.northing[start:end] - np.median(path.northing[at]),
+        )
+        stays[start:end] = away_m <= rules.ashore_within_m
+    return stays
