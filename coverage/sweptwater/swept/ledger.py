@@ -6,14 +6,13 @@ from datetime import date
 
 import numpy as np
 import shapely
-from shapely import Polygon
 
 from sweptwater.arrays import Area, Bools, Floats
 from sweptwater.swept.boats import BoatDay
-from sweptwater.swept.layered import Stack, merge_stacks
+from sweptwater.swept.layered import Stack
 from sweptwater.swept.pace import bank_pace, rest_of_banks
 from sweptwater.water.banks import Bank
-from sweptwater.water.overlap import Overlay
+from sweptwater.water.overlap import Known, Overlay
 from sweptwater.water.shapes import polygonal
 
 DONE = 0.5
@@ -66,6 +65,7 @@ class BoatLine:
     ashore_s: float
     unknown_s: float
     doubtful_s: float
+    anchored_s: float
     drifts: int
     drift_m: float
     swept_m2: float
@@ -250,14 +250,8 @@ def boat_lines(boats: Sequence[BoatDay]) -> tuple[BoatLine, ...]:
     Water is new to the first boat-day that swept it.
     """
     ordered = sorted(boats, key=lambda boat: (boat.day, boat.afloat.start_s))
-    before: Area = Polygon()
-    lines = []
-    for boat in ordered:
-        swept = boat.stack.once
-        after = merge_stacks([_once(before), _once(swept)]).once
-        lines.append(boat_line(boat, new_m2=max(0.0, after.area - before.area)))
-        before = after
-    return tuple(lines)
+    known = Known()
+    return tuple(boat_line(boat, new_m2=known.add(boat.stack.once)) for boat in ordered)
 
 
 def boat_line(boat: BoatDay, *, new_m2: float) -> BoatLine:
@@ -273,15 +267,12 @@ def boat_line(boat: BoatDay, *, new_m2: float) -> BoatLine:
         ashore_s=afloat.ashore_s,
         unknown_s=afloat.unknown_s,
         doubtful_s=afloat.doubtful_s,
+        anchored_s=afloat.anchored_s,
         drifts=len(afloat.drifts),
         drift_m=sum(drift.length_m for drift in afloat.drifts),
         swept_m2=boat.stack.once.area,
         new_m2=new_m2,
     )
-
-
-def _once(shape: Area) -> Stack:
-    return Stack(shape, Polygon(), Polygon())
 
 
 def _sectors_of(
@@ -291,4 +282,7 @@ def _sectors_of(
         return (None,) * len(shapes)
     shared = np.stack([Overlay(sector).areas_m2(shapes) for sector in sectors.values()])
     names = list(sectors)
-    return tuple(names[index] for index in shared.argmax(axis=0))
+    return tuple(
+        names[index] if shared[index, shape] > 0 else None
+        for shape, index in enumerate(shared.argmax(axis=0))
+    )

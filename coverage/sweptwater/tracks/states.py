@@ -29,6 +29,9 @@ LOG_STEP, LOG_BLUR = 0.02, 0.08
 FASTEST_DRIFT_M_S = 1.8
 """No boat is taken to drift faster, whatever the wind."""
 
+MOSTLY_STEADY = 0.7
+"""Slow time goes one way if so much of it has one course around it."""
+
 FAR_M = 100.0
 """So far outside the outline nobody is on this water; nearer, the outline may err."""
 
@@ -70,10 +73,8 @@ def read_states(path: Path, water: Area, jetties: Area, rules: Rules) -> Reading
     ashore = _ashore(path, still, outside_m, water, jetties, rules)
     speed = path.speed_m_s
     weight = np.where(ashore, 0.0, weights_s(path))
-    cut = emptiest_cut(speed, weight, rules)
-    motoring = _hysteresis(speed, cut, path.stretch, rules)
-    state = np.where(ashore, State.ASHORE, np.where(motoring, State.MOTORING, 0))
-    state = _least_durations(state, path, rules)
+    cut = _steadiest_cut(path, ashore, weight, rules)
+    state = _by_speed(path, ashore, cut, rules)
     off, steady = _off_course(path, state, weight, rules)
     upwind = _upwind((state == State.FISHING) & steady, speed, off, path, rules)
     state = np.where(upwind, State.MOTORING, state)
@@ -83,6 +84,38 @@ def read_states(path: Path, water: Area, jetties: Area, rules: Rules) -> Reading
     doubtful = _doubtful(fishing, speed, off, steady, path, rules)
     doubtful |= fishing & (outside_m > rules.outside_m)
     return Reading(state, doubtful, still & fishing, cut)
+
+
+def _by_speed(path: Path, ashore: Bools, cut: float, rules: Rules) -> Ints:
+    """Return the states that speed alone tells."""
+    motoring = _hysteresis(path.speed_m_s, cut, path.stretch, rules)
+    state = np.where(ashore, State.ASHORE, np.where(motoring, State.MOTORING, 0))
+    return _least_durations(state, path, rules)
+
+
+def _steadiest_cut(path: Path, ashore: Bools, weight: Floats, rules: Rules) -> float:
+    """Return the emptiest cut, unless the time below it goes to and fro.
+
+    Fast drifts with returns not much faster, and hardly any running at full speed,
+    leave the emptiest speed above the returns. Another valley below, under which the
+    boat goes one way, is then the cut.
+    """
+    speed = path.speed_m_s
+    cut = emptiest_cut(speed, weight, rules)
+
+    def steady_share(at_m_s: float) -> float:
+        state = _by_speed(path, ashore, at_m_s, rules)
+        slow = np.where(state == State.FISHING, weight, 0.0)
+        _, steady = _off_course(path, state, weight, rules)
+        return float(slow[steady].sum() / max(slow.sum(), 1.0))
+
+    if steady_share(cut) >= MOSTLY_STEADY:
+        return cut
+    lower = [at for at in valleys(speed, weight, rules) if at < cut]
+    shares = [steady_share(at) for at in lower]
+    if not lower or max(shares) < MOSTLY_STEADY:
+        return cut
+    return lower[int(np.argmax(shares))]
 
 
 def _doubtful(
@@ -109,11 +142,8 @@ def emptiest_cut(speed_m_s: Floats, weight_s: Floats, rules: Rules) -> float:
     >>> emptiest_cut(np.array([0.3] * 300), np.ones(300), Rules())
     1.0
     """
-    seen = np.log(np.clip(speed_m_s, 0.051, 11.9))
-    edges = np.arange(np.log(0.05), np.log(12.0), LOG_STEP)
-    time_at, _ = np.histogram(seen, edges, weights=weight_s)
-    at = np.exp((edges[:-1] + edges[1:]) / 2)
-    enough = max(60.0, 0.02 * float(time_at.sum()))
+    at, time_at = _time_at_speeds(speed_m_s, weight_s)
+    enough = _enough_s(time_at)
     if time_at[at > rules.usual_cut_m_s].sum() < enough:
         return rules.usual_cut_m_s
     above, below = time_at[::-1].cumsum()[::-1], time_at.cumsum()
@@ -127,6 +157,36 @@ def emptiest_cut(speed_m_s: Floats, weight_s: Floats, rules: Rules) -> float:
         possible = valley if valley.any() else possible
     density[~possible] = np.inf
     return float(at[density.argmin()])
+
+
+def valleys(speed_m_s: Floats, weight_s: Floats, rules: Rules) -> list[float]:
+    """Return the speeds at which the boat spent less time than just below and above.
+
+    Only those count that leave some time on either side.
+    """
+    at, time_at = _time_at_speeds(speed_m_s, weight_s)
+    density = gaussian_filter1d(time_at.astype(float), 0.75 * LOG_BLUR / LOG_STEP)
+    above, below = time_at[::-1].cumsum()[::-1], time_at.cumsum()
+    enough = _enough_s(time_at)
+    inner = slice(1, -1)
+    low = (density[inner] <= density[:-2]) & (density[inner] < density[2:])
+    low &= (above[inner] >= enough) & (below[inner] >= enough)
+    found = at[inner][low]
+    return found[
+        (found >= rules.slowest_cut_m_s) & (found <= rules.fastest_cut_m_s)
+    ].tolist()
+
+
+def _time_at_speeds(speed_m_s: Floats, weight_s: Floats) -> tuple[Floats, Floats]:
+    """Return speeds in even steps of their logarithm, and the time spent at each."""
+    seen = np.log(np.clip(speed_m_s, 0.051, 11.9))
+    edges = np.arange(np.log(0.05), np.log(12.0), LOG_STEP)
+    time_at, _ = np.histogram(seen, edges, weights=weight_s)
+    return np.exp((edges[:-1] + edges[1:]) / 2), time_at
+
+
+def _enough_s(time_at: Floats) -> float:
+    return max(60.0, 0.02 * float(time_at.sum()))
 
 
 def _hysteresis(speed: Floats, cut: float, stretch: Ints, rules: Rules) -> Bools:

@@ -1,11 +1,14 @@
 """Areas that many small shapes share with one large one, in one pass."""
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from sweptwater.arrays import Area, Floats
+from sweptwater.water.shapes import GRID_M
 
 
 class Overlay:
@@ -36,6 +39,49 @@ class Overlay:
         shared = shapely.area(shapely.intersection(array[shape], self.tiles[tile]))
         total = np.bincount(shape, weights=shared, minlength=len(array))
         return total.astype(np.float64)
+
+
+class Known:
+    """Water that grows shape by shape, kept in tiles so that each touches but a few.
+
+    Examples
+    --------
+    >>> known = Known()
+    >>> known.add(shapely.box(0, 0, 10, 10)), known.add(shapely.box(5, 0, 15, 10))
+    (100.0, 50.0)
+    """
+
+    def __init__(self, side_m: float = 400.0) -> None:
+        self._side_m = side_m
+        self._tiles: dict[tuple[int, int], BaseGeometry] = {}
+
+    def add(self, shape: Area) -> float:
+        """Add a shape in metres, and return the area of it that is new, in m2."""
+        new_m2 = 0.0
+        for key, part in self._parts(shape):
+            before = self._tiles.get(key)
+            after = (
+                part
+                if before is None
+                else shapely.union(before, part, grid_size=GRID_M)
+            )
+            new_m2 += after.area - (0.0 if before is None else before.area)
+            self._tiles[key] = after
+        return max(0.0, new_m2)
+
+    def _parts(self, shape: Area) -> Iterator[tuple[tuple[int, int], BaseGeometry]]:
+        if shape.is_empty:
+            return
+        side_m = self._side_m
+        west, south, east, north = (math.floor(edge / side_m) for edge in shape.bounds)
+        for x in range(west, east + 1):
+            for y in range(south, north + 1):
+                tile = shapely.box(
+                    x * side_m, y * side_m, (x + 1) * side_m, (y + 1) * side_m
+                )
+                part = shapely.intersection(shape, tile)
+                if part.area > 0:
+                    yield (x, y), part
 
 
 def cut_tiles(shape: Area, side_m: float) -> np.ndarray:
