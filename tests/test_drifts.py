@@ -188,3 +188,93 @@ def test_a_drift_knows_its_length_and_course() -> None:
     assert drift.length_m == pytest.approx(900, rel=1e-3)
     assert drift.course_deg == pytest.approx(135, abs=0.1)
     assert datetime.fromtimestamp(drift.start_s, UTC).year == 2027
+
+
+@pytest.mark.parametrize(("drift_m_s", "back_m_s"), [(0.65, 1.2), (0.75, 1.5)])
+@pytest.mark.parametrize("seed", [None, 0, 1])
+def test_fast_drifts_with_returns_hardly_faster(
+    drift_m_s: float, back_m_s: float, seed: int | None
+) -> None:
+    """Hardly any full speed: the emptiest cut would lie above the returns."""
+    rungs = [
+        leg
+        for _ in range(16)
+        for leg in (
+            Leg(100 / drift_m_s, drift_m_s, 0),
+            Leg(100 / back_m_s, back_m_s, 180, fishing=False),
+            Leg(30 / back_m_s, back_m_s, 90, fishing=False),
+        )
+    ]
+    way = trip(Leg(80, 3.0, 90, fishing=False), *rungs)
+    day = seen(way, seed=seed)
+    assert len(day.drifts) == 16
+    assert day.fishing_s == pytest.approx(way.fishing_s, rel=0.08)
+
+
+@pytest.mark.parametrize("seed", [None, 0, 1])
+def test_a_day_of_fast_drifts_is_not_all_motoring(seed: int | None) -> None:
+    way = trip(
+        *[
+            leg
+            for _ in range(6)
+            for leg in (Leg(700, 1.1, 30), Leg(350, 2.2, 210, fishing=False))
+        ]
+    )
+    day = seen(way, seed=seed)
+    assert len(day.drifts) == 6
+    assert day.fishing_s == pytest.approx(way.fishing_s, rel=0.02)
+
+
+@pytest.mark.parametrize("every", [61, 75, 90, 120])
+def test_a_fix_a_minute_is_no_silence(every: int) -> None:
+    way = trip(
+        *[
+            leg
+            for _ in range(4)
+            for leg in (Leg(2400, 0.3, 60), Leg(400, 1.8, 240, fishing=False))
+        ]
+    )
+    day = seen(way, seed=None, every=every)
+    assert len(day.drifts) == 4
+    assert day.fishing_s == pytest.approx(way.fishing_s, rel=0.06)
+    assert day.unknown_s < 600
+
+
+def test_a_moment_heard_in_a_silence_does_not_break_the_drift() -> None:
+    way = trip(Leg(3600, 0.3, 60))
+    index = np.arange(len(way.time_s))
+    kept = (index < 1500) | (index > 2000) | ((index > 1740) & (index < 1765))
+    day = _of(clean_record(way.time_s[kept], way.easting[kept], way.northing[kept]))
+    assert len(day.drifts) == 1
+    assert day.unknown_s == pytest.approx(0, abs=2)
+
+
+@pytest.mark.parametrize("drift_m_s", [0.05, 0.08])
+def test_creeping_along_the_bank_with_a_drogue_is_fishing(drift_m_s: float) -> None:
+    way = trip(Leg(3000, drift_m_s, 0), Leg(300, 2.0, 90, fishing=False))
+    lake = shapely.box(0, 0, 3000, 3000)
+    day = _of(clean_record(way.time_s, way.easting + 11, way.northing + 900), lake)
+    assert day.ashore_s == 0
+    assert day.fishing_s == pytest.approx(3000, rel=0.02)
+
+
+def test_a_drift_just_outside_a_coarse_outline_is_fishing_and_doubtful() -> None:
+    way = trip(Leg(2400, 0.4, 0))
+    lake = shapely.box(18, -100, 3000, 3000)
+    day = _of(clean_record(way.time_s, way.easting, way.northing), lake)
+    assert day.fishing_s == pytest.approx(2400, rel=0.01)
+    assert day.doubtful_s == pytest.approx(2400, rel=0.05)
+
+
+def test_a_slow_drift_that_ends_in_lunch_keeps_its_fishing() -> None:
+    way = trip(Leg(1200, 0.06, 270), Leg(1500, 0, 0, fishing=False))
+    day = _of(clean_record(way.time_s, way.easting + 76, way.northing + 900), LAKE)
+    assert day.ashore_s == pytest.approx(1500, abs=420)
+    assert day.fishing_s > 700
+
+
+def test_time_told_of_a_drift_is_never_more_than_it() -> None:
+    way = trip(Leg(1500, 0.0, 0))
+    record = clean_record(way.time_s[::50], way.easting[::50], way.northing[::50])
+    day = _of(record)
+    assert day.anchored_s <= day.fishing_s + 1e-6

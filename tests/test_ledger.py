@@ -120,15 +120,27 @@ def test_the_pace_counts_only_drifts_along_the_banks() -> None:
 
 
 def test_what_is_left_at_a_pace_is_told_by_sector() -> None:
-    """Two drifts did some 100 m of 3,000: the rest goes on like that."""
-    (west, _), _ = _lines(_boat(box(200, 0, 252, 90), box(252, 0, 300, 90)))
+    """Three drifts did some 300 m of 3,000: the rest goes on like that."""
+    rungs = [box(x, 0, x + 100, 90) for x in (200, 300, 400)]
+    (west, _), _ = _lines(_boat(*rungs))
     done_m = west.bank_fished_m
-    assert done_m == pytest.approx(100, abs=30)
-    rest = rest_of_banks(Pace(2, 400.0), bank_m=west.bank_m, done_m=done_m, reset_s=240)
+    assert done_m == pytest.approx(300, abs=30)
+    rest = rest_of_banks(Pace(3, 600.0), bank_m=west.bank_m, done_m=done_m, reset_s=240)
     assert rest is not None
     assert west.bank_left_drifts == rest.drifts
-    assert rest.drifts == np.ceil((west.bank_m - done_m) * 2 / done_m)
+    assert rest.drifts == np.ceil((west.bank_m - done_m) * 3 / done_m)
     assert west.bank_left_s == pytest.approx(rest.drifts * (200 + 240))
+
+
+def test_too_little_done_is_no_pace() -> None:
+    (west, _), _ = _lines(_boat(box(200, 0, 252, 90), box(252, 0, 300, 90)))
+    assert west.bank_fished_m > 0
+    assert west.bank_left_drifts is None
+
+
+def test_banks_in_no_sector_belong_to_none() -> None:
+    pieces = assign_banks(lay_banks(VENUE, RULES), {"A": WEST})
+    assert set(pieces.piece_sector) == {"A", None}
 
 
 def test_pieces_of_shore_are_whole() -> None:

@@ -11,6 +11,7 @@ from sweptwater.tracks.record import (
     UNREACHABLE,
     UNTIMED,
     Record,
+    apart_m,
     clean_record,
     fill_gaps,
 )
@@ -109,3 +110,23 @@ def test_a_second_receiver_goes_on_where_the_first_died() -> None:
 def test_stretches_part_at_silences() -> None:
     record = Record(np.array([0.0, 1.0, 100.0, 101.0]), np.zeros(4), np.zeros(4), {})
     assert record.stretches(60).tolist() == [0, 0, 1, 1]
+
+
+def test_two_receivers_in_one_boat_are_metres_apart() -> None:
+    time_s, easting, northing = _straight(600)
+    first = clean_record(time_s, easting, northing)
+    near = clean_record(time_s + 0.4, easting + 3, northing)
+    far = clean_record(time_s + 0.4, easting, northing + 800)
+    later = clean_record(time_s + 5000, easting, northing + 800)
+    assert apart_m(first, near, 60) == pytest.approx(3, abs=0.3)
+    assert apart_m(first, far, 60) == pytest.approx(800, abs=0.3)
+    assert apart_m(first, later, 60) == 0
+
+
+def test_what_was_dropped_of_either_is_counted() -> None:
+    time_s, easting, _ = _straight(100)
+    first = clean_record(np.append(time_s, 1.2), np.append(easting, 0), np.zeros(101))
+    second = clean_record(
+        np.append(time_s + 300, 301.2), np.append(easting, 0), np.zeros(101)
+    )
+    assert fill_gaps(first, second, 60).dropped == {TOO_CLOSE: 2}

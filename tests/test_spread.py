@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from shapely.affinity import rotate
 
 from sweptwater.practice.settings import Spread
-from sweptwater.swept.boats import clipped_sweep
+from sweptwater.swept.boats import clipped_sweep, sweep_drifts
 from sweptwater.swept.spread import sweep_drift
 from sweptwater.tracks.drifts import Drift
 
@@ -186,3 +186,38 @@ def test_a_longer_cast_widens_the_strip(factor: float) -> None:
         factor * (FAN.width_m - FAN.boat_m)
     )
     assert scaled.boat_m == FAN.boat_m
+
+
+def test_a_cast_over_a_dam_reaches_nothing_beyond() -> None:
+    """Two waters with 3 m of stone between; the boat drifts along 8 m off."""
+    waters = shapely.MultiPolygon(
+        [shapely.box(-500, 0, 0, 2000), shapely.box(3, 0, 500, 2000)]
+    )
+    swept = clipped_sweep(_drift((-8, 100), (-8, 900)), FAN, waters)
+    assert swept.bounds[2] <= 0
+    assert swept.area == pytest.approx(800 * (FAN.width_m / 2 + 8), rel=0.05)
+
+
+def test_a_drift_too_short_to_tell_takes_the_course_of_those_around() -> None:
+    time_s = np.array([0.0, 60.0])
+    long = _drift((0, 0), (0, 400))
+    short = Drift(
+        long.time_s[-1] + 60 + time_s, np.array([50.0, 50]), np.array([0, 6.0])
+    )
+    water = shapely.box(-1000, -1000, 1000, 1000)
+    alone, lent = (
+        sweep_drifts(drifts, FAN, water)[-1] for drifts in ([short], [long, short])
+    )
+    assert alone.area == pytest.approx(pi * FAN.cast_m**2 + 12 * FAN.cast_m, rel=0.01)
+    assert lent.area == pytest.approx(6 * FAN.width_m + FAN_M2, rel=0.01)
+    assert lent.bounds[1] >= -1e-6
+
+
+def test_a_bend_keeps_its_heading_between_the_places_of_a_thinned_path() -> None:
+    """Half an hour north, then half an hour east: the fan turns on the way."""
+    time_s = np.arange(3600.0)
+    north = 0.3 * np.minimum(time_s, 1800)
+    east = 0.3 * np.maximum(time_s - 1800, 0)
+    thinned = sweep_drift(Drift(time_s, east, north), FAN)
+    dense = Drift(time_s, east + 0.21 * (np.arange(3600) % 2), north)
+    assert thinned.area == pytest.approx(sweep_drift(dense, FAN).area, rel=0.01)

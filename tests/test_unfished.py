@@ -86,3 +86,8 @@ def test_a_place_belongs_to_its_sector_or_the_nearest() -> None:
     assert sector_of(Point(15, 5), sectors) == "B"
     assert sector_of(Point(-3, 5), sectors) == "A"
     assert sector_of(Point(0, 0), {}) is None
+
+
+def test_water_in_no_sector_is_listed_too() -> None:
+    pieces = unfished_pieces(LAKE, (box(0, 0, 500, 400),), at_least_m2=1)
+    assert [round(p.area_m2) for p in pieces] == pytest.approx([200_000] * 2, rel=1e-3)

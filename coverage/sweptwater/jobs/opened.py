@@ -20,10 +20,21 @@ from sweptwater.practice.settings import Settings
 from sweptwater.swept.boats import BoatDay, sweep_day
 from sweptwater.tracks.drifts import DayAfloat, day_afloat
 from sweptwater.tracks.read import Fixes, Recording, read_gpx
-from sweptwater.tracks.record import Record, clean_record, fill_gaps
+from sweptwater.tracks.record import (
+    Record,
+    apart_m,
+    clean_record,
+    fill_gaps,
+    silence_s,
+)
 from sweptwater.water.banks import Bank, lay_banks
 from sweptwater.water.shapes import GRID_M, polygonal, valid
 from sweptwater.water.venue import Venue, build_venue
+
+APART_M = 100.0
+"""Two records that are this far apart, half of the time, were not in one boat."""
+
+SQUARE_M = 25.0
 
 NEAR_M = 200.0
 """A fix this near to the water can be the venue's."""
@@ -208,7 +219,14 @@ def read_boat_days(
         boat_day(opened, *which, records[which])
         for which in watch(sorted(records), "sweeping water")
     ]
-    return Boats(tuple(boats), faults)
+    strangers = [
+        f"{pair} on {day.day} {day:%B}: {left_out} of its tracks "
+        f"{'was' if left_out == 1 else 'were'} not in the same boat as the rest; is it "
+        "another pair's?"
+        for day, pair in sorted(records)
+        if (left_out := one_boat(opened, records[day, pair])[1])
+    ]
+    return Boats(tuple(boats), (*faults, *strangers))
 
 
 def read_records(
@@ -238,16 +256,42 @@ def boat_day(opened: Opened, day: date, pair: str, records: list[Record]) -> Boa
 
 
 def afloat_of(opened: Opened, records: list[Record]) -> DayAfloat:
-    """Return what a boat did, by one record or by several of one boat.
+    """Return what a boat did, by one record or by several of one boat."""
+    whole, _ = one_boat(opened, records)
+    rules = opened.settings.rules
+    return day_afloat(whole, opened.venue.water, opened.jetty_ground, rules)
 
-    The record with most fixes is the path; the others only fill its gaps.
+
+def one_boat(opened: Opened, records: list[Record]) -> tuple[Record, int]:
+    """Return one record of a boat's day, and how many were of another boat.
+
+    The record that saw most of the water is the path, and the others only fill its
+    gaps: a phone left ashore has many fixes and saw little. One that was elsewhere
+    while both were running is left out.
     """
     rules = opened.settings.rules
-    ranked = sorted(records, key=lambda record: -len(record.time_s))
-    whole = ranked[0]
+    ranked = sorted(
+        records, key=lambda r: (_water_seen(r, opened), len(r.time_s)), reverse=True
+    )
+    whole, left_out = ranked[0], 0
     for other in ranked[1:]:
-        whole = fill_gaps(whole, other, rules.gap_s)
-    return day_afloat(whole, opened.venue.water, opened.jetty_ground, rules)
+        if apart_m(whole, other, rules.gap_s) > APART_M and _water_seen(other, opened):
+            left_out += 1
+            continue
+        gap_s = silence_s(whole.time_s, rules.gap_s, rules.bridge_s)
+        whole = fill_gaps(whole, other, gap_s)
+    return whole, left_out
+
+
+def _water_seen(record: Record, opened: Opened) -> int:
+    """Return how many squares of the water a record has fixes in."""
+    water = opened.venue.water
+    shapely.prepare(water)
+    afloat = shapely.contains_xy(water, record.easting, record.northing)
+    squares = np.floor(
+        np.column_stack([record.easting, record.northing])[afloat] / SQUARE_M
+    )
+    return len(np.unique(squares, axis=0))
 
 
 def rounding_m2(fishable: Area) -> float:

@@ -11,6 +11,9 @@ from sweptwater.water.overlap import Overlay
 MOSTLY = 0.5
 """A drift is one along a bank if so much of what it swept is the banks' water."""
 
+FEWEST, LEAST_DONE = 3, 0.05
+"""Fewer drifts, or a smaller part done, are no pace to reckon with."""
+
 
 @dataclass(frozen=True, slots=True)
 class Pace:
@@ -46,7 +49,9 @@ def bank_pace(boats: Sequence[BoatDay], bank_water: Area) -> Pace:
 def rest_of_banks(
     pace: Pace, *, bank_m: float, done_m: float, reset_s: float
 ) -> Rest | None:
-    """Return what the rest of some banks would take at a pace; None without one.
+    """Return what the rest of some banks would take at a pace.
+
+    None where too little was done to tell (see `FEWEST`).
 
     Parameters
     ----------
@@ -67,7 +72,7 @@ def rest_of_banks(
     >>> rest_of_banks(Pace(0, 0), bank_m=1760, done_m=0, reset_s=240) is None
     True
     """
-    if not pace.drifts or done_m <= 0:
+    if pace.drifts < FEWEST or done_m < LEAST_DONE * bank_m:
         return None
     drifts = ceil((bank_m - done_m) * pace.drifts / done_m - 1e-9)
     each_s = pace.fishing_s / pace.drifts + reset_s

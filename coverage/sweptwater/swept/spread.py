@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 from shapely import LineString
 
-from sweptwater.arrays import Area, Floats
+from sweptwater.arrays import Area, Floats, Ints
 from sweptwater.practice.settings import Spread
 from sweptwater.tracks.drifts import Drift
 
@@ -21,6 +21,7 @@ ARC_STEPS = 12
 SIMPLIFY_M = 0.2
 FACING_S = 600.0
 STILL_M = 10.0
+TURN_DEG = 5.0
 QUAD_SEGS = 32
 """Segments a quarter circle: a round buffer's area is then right to 0.04 %."""
 
@@ -60,7 +61,7 @@ def sweep_drift(
     facing_rad = np.radians(np.broadcast_to(facing, drift.time_s.shape))
     if np.isnan(facing_rad).any():
         return _round(drift, spread.cast_m)
-    kept = _kept(drift)
+    kept = np.union1d(_kept(drift), _turned(facing_rad))
     places = np.column_stack([drift.easting, drift.northing])[kept]
     fans = places[:, None, :] + _fans(facing_rad[kept], spread)
     if len(fans) > 1:
@@ -70,8 +71,12 @@ def sweep_drift(
 
 
 def _round(drift: Drift, reach_m: float) -> Area:
-    line = _line(np.column_stack([drift.easting, drift.northing]))
-    return line.simplify(SIMPLIFY_M).buffer(reach_m, quad_segs=QUAD_SEGS)
+    return path_line(drift).simplify(SIMPLIFY_M).buffer(reach_m, quad_segs=QUAD_SEGS)
+
+
+def path_line(drift: Drift) -> LineString:
+    """Return the way of a drift, in metres; of one place, a line of no length."""
+    return _line(np.column_stack([drift.easting, drift.northing]))
 
 
 def _line(places: Floats) -> LineString:
@@ -90,6 +95,12 @@ def _kept(drift: Drift) -> np.ndarray:
     line = _line(np.column_stack([drift.easting, drift.northing, index]))
     kept = line.simplify(SIMPLIFY_M, preserve_topology=False)
     return shapely.get_coordinates(kept, include_z=True)[:, 2].astype(int)
+
+
+def _turned(facing_rad: Floats) -> Ints:
+    """Return the indices at which the heading has turned by another few degrees."""
+    steps = np.floor(np.degrees(np.unwrap(facing_rad)) / TURN_DEG)
+    return np.flatnonzero(np.diff(steps, prepend=steps[:1]))
 
 
 def _facing(drift: Drift) -> Floats:

@@ -8,7 +8,7 @@ import shapely
 from shapely import Point
 
 from sweptwater.arrays import Area
-from sweptwater.water.shapes import polygonal
+from sweptwater.water.shapes import GRID_M, polygonal
 
 NARROWEST_M = 10.0
 """Water narrower than this between drifts is no place to send a boat to."""
@@ -52,12 +52,16 @@ def unfished_pieces(
     """Return the pieces of unfished water, the largest first.
 
     Strips too narrow to be a place are left out, and part what they join; so do the
-    edges of sectors, since each piece is one pair's job.
+    edges of sectors, since each piece is one pair's job. Water in no sector is listed
+    like the rest.
     """
+    nobodys = shapely.difference(
+        unfished, shapely.union_all(list(sectors)), grid_size=GRID_M
+    )
     parts = np.concatenate(
         [
-            shapely.get_parts(_places(polygonal(unfished.intersection(sector))))
-            for sector in sectors or (unfished,)
+            shapely.get_parts(_places(polygonal(unfished.intersection(area))))
+            for area in (*sectors, nobodys)
         ]
     )
     areas = shapely.area(parts)

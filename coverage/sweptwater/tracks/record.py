@@ -20,6 +20,9 @@ PATIENCE_S = 90.0
 
 TOO_CLOSE = "less than half a second after another"
 UNREACHABLE = "further off than a boat can get"
+FEW = 10
+"""Fewer fixes than this, at the same time, tell nothing of two records."""
+
 UNTIMED = "without a time"
 SNATCH = "heard for a moment in a silence"
 
@@ -143,6 +146,27 @@ def fill_gaps(first: Record, second: Record, gap_s: float) -> Record:
         merged.northing,
         Counter(first.dropped) + Counter(second.dropped) + Counter(merged.dropped),
     )
+
+
+def apart_m(first: Record, second: Record, gap_s: float) -> float:
+    """Return how far two records are apart while both speak: the median, in metres.
+
+    Nought if they never do, or for less than a minute's worth of fixes.
+    """
+    if len(first.time_s) < 2 or not len(second.time_s):
+        return 0.0
+    after = np.searchsorted(first.time_s, second.time_s)
+    inside = (after > 0) & (after < len(first.time_s))
+    after = after[inside]
+    spoken = first.time_s[after] - first.time_s[after - 1] <= gap_s
+    when = second.time_s[inside][spoken]
+    if len(when) < FEW:
+        return 0.0
+    off = np.hypot(
+        np.interp(when, first.time_s, first.easting) - second.easting[inside][spoken],
+        np.interp(when, first.time_s, first.northing) - second.northing[inside][spoken],
+    )
+    return float(np.median(off))
 
 
 def _apart(time_s: Floats) -> Bools:

@@ -32,6 +32,9 @@ FASTEST_DRIFT_M_S = 1.8
 MOSTLY_STEADY = 0.7
 """Slow time goes one way if so much of it has one course around it."""
 
+CREEP_M_S = 0.03
+"""Slower than this over a whole stay is the receiver's wander."""
+
 FAR_M = 100.0
 """So far outside the outline nobody is on this water; nearer, the outline may err."""
 
@@ -289,7 +292,29 @@ def _still(path: Path, rules: Rules) -> Bools:
         on_spot = maximum_filter1d(centred.astype(np.int8), wide)
         nearest = np.clip(np.rint((time_s - grid[0]) / every_s), 0, len(grid) - 1)
         still[start:end] = on_spot[nearest.astype(int)] > 0
-    return still
+    return still & ~_creeping(still, path, rules)
+
+
+def _creeping(still: Bools, path: Path, rules: Rules) -> Bools:
+    """Mark still time in which the boat went on, however slowly: a drogue's drift."""
+    creeping = np.zeros(len(still), dtype=bool)
+    if not still.any():
+        return creeping
+    starts, ends = runs(still, path.stretch)
+    for start, end in zip(starts.tolist(), ends.tolist(), strict=True):
+        if not still[start]:
+            continue
+        time_s = path.time_s[start:end] - path.time_s[start]
+        east, north = path.easting[start:end], path.northing[start:end]
+        near = np.searchsorted(time_s, [60.0, time_s[-1] - 60.0])
+        gone_m = np.hypot(
+            east[near[1] :].mean() - east[: near[0] + 1].mean(),
+            north[near[1] :].mean() - north[: near[0] + 1].mean(),
+        )
+        creeping[start:end] = (
+            gone_m > rules.ashore_within_m and gone_m > CREEP_M_S * time_s[-1]
+        )
+    return creeping
 
 
 def _outside_m(path: Path, water: Area, rules: Rules) -> Floats:
