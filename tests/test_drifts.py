@@ -278,3 +278,51 @@ def test_time_told_of_a_drift_is_never_more_than_it() -> None:
     record = clean_record(way.time_s[::50], way.easting[::50], way.northing[::50])
     day = _of(record)
     assert day.anchored_s <= day.fishing_s + 1e-6
+
+
+@pytest.mark.parametrize("turned", ["before", "after"])
+def test_a_silence_is_bridged_only_if_both_sides_agree(turned: str) -> None:
+    """On one side the boat went across the straight line over the silence."""
+    straight, across = Leg(1500, 0.4, 0), Leg(1200, 0.4, 90)
+    legs = [straight, across] if turned == "after" else [across, straight]
+    way = trip(*legs)
+    middle = 1500 if turned == "after" else 1200
+    silent = (
+        slice(middle - 250, middle)
+        if turned == "after"
+        else slice(middle, middle + 250)
+    )
+    kept = np.ones(len(way.time_s), dtype=bool)
+    kept[silent] = False
+    day = _of(clean_record(way.time_s[kept], way.easting[kept], way.northing[kept]))
+    assert len(day.drifts) == 2
+    assert day.unknown_s == pytest.approx(250, abs=2)
+
+
+def test_a_slow_drift_is_not_lengthened_by_the_receivers_wander() -> None:
+    """Smoothed as for motoring, these come out some 8 % too long."""
+    way = trip(Leg(5400, 0.12, 50))
+    lengths = [seen(way, seed=seed).drifts[0].length_m for seed in range(4)]
+    assert np.mean(lengths) == pytest.approx(5400 * 0.12, rel=0.04)
+
+
+def test_a_drift_reaches_half_way_to_the_fixes_beside_it() -> None:
+    way = trip(
+        *[
+            leg
+            for _ in range(12)
+            for leg in (Leg(300, 0.4, 0), Leg(120, 1.6, 180, fishing=False))
+        ]
+    )
+    day = seen(way, seed=None, every=20)
+    spans = [drift.time_s[-1] - drift.time_s[0] for drift in day.drifts]
+    assert sum(spans) == pytest.approx(day.fishing_s)
+    assert day.fishing_s == pytest.approx(way.fishing_s, rel=0.06)
+
+
+def test_to_and_fro_at_a_drifts_speed_is_fishing_and_doubtful() -> None:
+    """Nothing tells which way the wind blew: all is counted, and told."""
+    way = trip(*[Leg(600, 0.75, 90 + 180 * (i % 2)) for i in range(8)])
+    day = seen(way)
+    assert day.fishing_s == pytest.approx(4800, rel=0.01)
+    assert day.doubtful_s > 0.8 * 4800

@@ -151,3 +151,9 @@ def test_pieces_of_shore_are_whole() -> None:
     assert water.area == pytest.approx(
         LAKE.area - 1800 * 800, rel=2e-3
     )  # within 100 m of the shore
+
+
+def test_a_bank_that_a_cast_only_touched_was_not_fished_that_day() -> None:
+    _, banks = _lines(_boat(box(200, 0, 212, 20)))
+    assert max(bank.fished_m2 for bank in banks) == pytest.approx(240)
+    assert all(bank.last_day is None for bank in banks)

@@ -130,3 +130,12 @@ def test_what_was_dropped_of_either_is_counted() -> None:
         np.append(time_s + 300, 301.2), np.append(easting, 0), np.zeros(101)
     )
     assert fill_gaps(first, second, 60).dropped == {TOO_CLOSE: 2}
+
+
+def test_two_receivers_never_take_turns() -> None:
+    """Half a second between them: turn by turn would make a saw of the path."""
+    time_s, easting, northing = _straight(300)
+    first = clean_record(time_s, easting, northing)
+    second = clean_record(time_s + 0.5, easting, northing + 5)
+    whole = fill_gaps(first, second, gap_s=60)
+    assert (whole.northing[:-1] == 0).all()

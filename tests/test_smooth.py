@@ -105,3 +105,19 @@ def test_sampling_changes_little(every: int) -> None:
     length_m = float(np.hypot(*np.diff(true, axis=0).T).sum())
     path = _smoothed(time_s[::every], true[::every])
     assert _length_m(path) == pytest.approx(length_m, rel=0.005)
+
+
+def test_a_burst_of_reflections_is_cut_off_and_not_only_eased() -> None:
+    """Ten seconds 25 m off: Huber's weight alone would pull the path by metres."""
+    time_s = np.arange(600.0)
+    places = np.column_stack([0.3 * time_s, 0 * time_s])
+    places[300:310, 1] += 25
+    assert np.abs(_smoothed(time_s, places).northing).max() < 0.3
+
+
+def test_a_fix_after_a_pause_counts_for_no_more_than_t() -> None:
+    """Fixes 50 s apart, each off by turns: were each worth 50 s, they would be met."""
+    time_s = np.arange(0, 3000.0, 50.0)
+    off = np.where(np.arange(len(time_s)) % 2, 1.0, -1.0)
+    path = _smoothed(time_s, np.column_stack([0.3 * time_s, off]))
+    assert np.abs(path.northing[5:-5]).max() < 0.9

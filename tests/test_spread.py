@@ -151,10 +151,13 @@ def test_how_many_fixes_a_straight_drift_has_does_not_matter(many: int) -> None:
     assert swept.area == pytest.approx(800 * FAN.width_m + FAN_M2, rel=1e-3)
 
 
-def test_simplifying_costs_less_than_a_thousandth() -> None:
+@pytest.mark.parametrize(("amplitude_m", "rate_s"), [(30, 240), (1.5, 60)])
+def test_simplifying_costs_less_than_a_thousandth(
+    amplitude_m: float, rate_s: float
+) -> None:
     """Against the hulls of the fans at every two places, none left out."""
     time_s = np.arange(0, 1800.0)
-    east, north = 30 * np.sin(time_s / 240), 0.35 * time_s
+    east, north = amplitude_m * np.sin(time_s / rate_s), 0.35 * time_s
     swept = sweep_drift(Drift(time_s, east, north), FAN, downwind_deg=0.0)
     hulls = [
         sweep_drift(
@@ -221,3 +224,14 @@ def test_a_bend_keeps_its_heading_between_the_places_of_a_thinned_path() -> None
     thinned = sweep_drift(Drift(time_s, east, north), FAN)
     dense = Drift(time_s, east + 0.21 * (np.arange(3600) % 2), north)
     assert thinned.area == pytest.approx(sweep_drift(dense, FAN).area, rel=0.01)
+
+
+def test_a_zigzag_faces_the_wind_and_not_its_legs() -> None:
+    """Steered 45 degrees either side, three minutes each: the fan faces east."""
+    time_s = np.arange(3600.0)
+    side = np.where((time_s // 180) % 2, 1.0, -1.0)
+    east, north = 0.5 * time_s * cos(radians(45)), np.cumsum(0.5 * side * sin(pi / 4))
+    drift = Drift(time_s, east, north)
+    own = sweep_drift(drift, FAN)
+    known = sweep_drift(drift, FAN, downwind_deg=90.0)
+    assert own.symmetric_difference(known).area < 0.05 * known.area
