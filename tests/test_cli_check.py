@@ -222,6 +222,12 @@ def test_a_corrupt_sidecar(fished: Path) -> None:
     fault = _only(fished)
     assert fault["file"] == said.relative_to(fished).as_posix()
     assert "must be a number of minutes" in fault["what"]
+    assert report(fished, "check", code=1)["tracks"] == 3
+    write(fished / "tracks" / "Coot" / "a.gpx", heron(10))
+    assert len(_faults(fished)) == 2  # and goes on
+    write(fished / "venue.geojson", "{")
+    told = [fault["file"] for fault in _faults(fished)]
+    assert told == ["venue.geojson", said.relative_to(fished).as_posix()]
 
 
 def test_a_shift_by_hand_that_no_clock_has(fished: Path) -> None:
@@ -237,7 +243,7 @@ def test_missing_files(fished: Path) -> None:
     (fished / "venue.geojson").unlink()
     assert _only(fished)["file"] == "venue.geojson"
     (fished / "practice.toml").unlink()
-    assert "is no practice folder" in refused(fished, "check")
+    assert "practice.toml is missing in" in refused(fished, "check")
 
 
 def test_a_pair_that_is_no_more(fished: Path) -> None:

@@ -14,6 +14,8 @@ from shapely import Point, box
 
 from practices_made import (
     CLOSED,
+    DRIFT_M,
+    DRIFT_M_S,
     LAKE,
     STRIP_M2,
     begin,
@@ -28,7 +30,8 @@ from practices_made import (
     run,
     write,
 )
-from sweptwater.units import ACRE_M2, area_text, share_text
+from sweptwater.swept.pace import Rest
+from sweptwater.units import ACRE_M2, area_text, duration_text, share_text
 from tracks_made import Leg
 
 KEYS = {
@@ -42,11 +45,13 @@ SECTOR_KEYS = {
 }
 BOAT_KEYS = {
     *("day", "pair", "start_s", "end_s", "fishing_s", "motoring_s", "ashore_s"),
-    *("unknown_s", "doubtful_s", "drifts", "drift_m", "swept_m2", "new_m2"),
+    *("unknown_s", "doubtful_s", "anchored_s", "drifts", "drift_m", "swept_m2"),
+    "new_m2",
 }
 BANK_KEYS = {
     *("bank", "sector", "length_m", "done_m", "water_m2", "fished_m2", "last_day"),
 }
+STILL = (Leg(1200, 0.4, 90), Leg(2400, 0.0, 90), Leg(600, 0.4, 90))
 FISHABLE_M2 = LAKE.area - CLOSED.area
 
 
@@ -179,16 +184,30 @@ def test_what_is_printed(fished: Path) -> None:
         assert text.split()[:2] == [line["sector"], line["pair"]]
         assert numbers_of(text)[0] == round(line["water_m2"] / ACRE_M2)
         assert area_text(line["fished_m2"]) in text
-    left = [line for line in found["sectors"] if line["bank_left_drifts"]]
-    for text, line in zip(lines[6 : 6 + len(left)], left, strict=True):
-        assert text.startswith(f"The rest of {line['sector']}'s banks at the pace so")
-        assert f"{line['bank_left_drifts']} more drifts" in text
-    assert left
-    boats = lines[7 + len(left) :]
+    boats = lines[7:]
     assert boats[0].split()[:2] == ["day", "pair"]
     assert len(boats) == 1 + len(found["boats"])
     only = done(fished, "coverage", "--day", "2027-06-08", "--pair", "Heron").stdout
     assert only.startswith("Ashlode Pool (Heron 2027-06-08): 7.6 acres")
+
+
+def test_the_pace_along_the_banks_is_printed(begun: Path, tmp_path: Path) -> None:
+    along = Leg(DRIFT_M / 2 / DRIFT_M_S, DRIFT_M_S, 90)
+    back = (
+        Leg(50, 2, 0, fishing=False),
+        Leg(250, 2, 270, fishing=False),
+        Leg(35, 2, 180, fishing=False),
+    )
+    way = boat(*(along, *back) * 2, along, *back[:2], start=(-800, -583))
+    done(begun, "upload", "--pair", "Heron", write(tmp_path / "a.gpx", way))
+    lines = report(begun, "coverage")["sectors"]
+    (line,) = [line for line in lines if line["bank_left_drifts"]]
+    shown = done(begun, "coverage").stdout
+    assert (
+        f"The rest of {line['sector']}'s banks at the pace so far: "
+        f"{line['bank_left_drifts']} more drifts, about "
+        f"{duration_text(line['bank_left_s'])}."
+    ) in shown
 
 
 def test_a_metric_practice(fished: Path) -> None:
@@ -238,16 +257,10 @@ def test_a_day_of_an_empty_practice(begun: Path) -> None:
     assert "there are no tracks yet" in told
 
 
-@pytest.mark.parametrize(
-    "name", ["practice.toml", "venue.geojson", "sectors.geojson", "tracks/sidecar"]
-)
+@pytest.mark.parametrize("name", ["practice.toml", "venue.geojson", "sectors.geojson"])
 @pytest.mark.parametrize("what", [b"\xff\xfe", b"{", b'{"features": [3]}', b""])
 def test_a_corrupt_file_is_a_sentence(fished: Path, name: str, what: bytes) -> None:
     path = fished / name
-    if name == "tracks/sidecar":
-        path = next((fished / "tracks" / "Heron").glob("*.toml"))
-        if not what:
-            return  # nothing was said of it
     path.write_bytes(what)
     told = refused(fished, "coverage")
     assert path.name in told
@@ -255,7 +268,72 @@ def test_a_corrupt_file_is_a_sentence(fished: Path, name: str, what: bytes) -> N
 
 def test_a_missing_venue_is_a_sentence(fished: Path) -> None:
     (fished / "venue.geojson").unlink()
-    assert "venue.geojson could not be read" in refused(fished, "coverage")
+    assert "venue.geojson is missing in" in refused(fished, "coverage")
+
+
+@pytest.mark.parametrize("what", [b"\xff\xfe", b"{"])
+def test_a_corrupt_sidecar_stops_its_own_track_alone(fished: Path, what: bytes) -> None:
+    said = sorted((fished / "tracks" / "Heron").glob("*.toml"))[0]
+    said.write_bytes(what)
+    for command in ("coverage", "unfished"):
+        (fault,) = report(fished, command)["faults"]
+        assert fault.startswith(f"Heron: tracks/Heron/{said.name} cannot be read")
+    assert len(report(fished, "coverage")["boats"]) == 2
+    page = (fished / "reports" / "coverage.html").read_text(encoding="utf-8")
+    assert f"Not counted: Heron: tracks/Heron/{said.name} cannot be read" in page
+
+
+def test_tracks_that_nobody_counts_are_told(fished: Path) -> None:
+    """After a pair was renamed in the settings, and a track was deleted by hand."""
+    settings = fished / "practice.toml"
+    write(settings, settings.read_text().replace('"Grebe"', '"Teal"'))
+    track = sorted((fished / "tracks" / "Heron").glob("*.gpx"))[0]
+    track.unlink()
+    gone, renamed = sorted(report(fished, "coverage")["faults"], reverse=True)
+    assert gone.startswith(f"tracks/Heron/{track.stem}.toml: the track that this tells")
+    assert renamed.startswith("tracks/Grebe/")
+    assert "this track is in no pair's folder" in renamed
+    told = done(fished, "coverage").stderr
+    assert "Left out: tracks/Grebe/" in told
+    page = (fished / "reports" / "coverage.html").read_text(encoding="utf-8")
+    assert "Not counted: tracks/Grebe/" in page
+
+
+def test_sectors_that_the_water_has_left_are_told(fished: Path, tmp_path: Path) -> None:
+    zone = geojson(tmp_path / "z.geojson", box(-1200, -600, -1100, -500))
+    done(fished, "venue", "add", "--kind", "out-of-bounds", zone)
+    (fault,) = report(fished, "coverage")["faults"]
+    # 100 by 100 m are 2.47 acres of 4,840 square yards.
+    assert fault.startswith("2.5 acres of the sectors is not fishable water")
+    assert fault.endswith("; divide the water again")
+    done(fished, "divide")
+    assert report(fished, "coverage")["faults"] == []
+
+
+def test_absent_boats_are_one_caution_a_day(fished: Path) -> None:
+    settings = fished / "practice.toml"
+    write(settings, settings.read_text().replace('"Grebe"]', '"Grebe", "Teal"]'))
+    done(fished, "coverage")
+    page = (fished / "reports" / "coverage.html").read_text(encoding="utf-8")
+    assert "9 June: no track from Grebe and Teal." in page
+    assert "8 June: no track from Teal." in page
+    assert "2027-06-09: what they" not in page
+
+
+def test_a_boat_that_lay_still_is_asked_about(begun: Path, tmp_path: Path) -> None:
+    data = boat(*STILL)
+    done(begun, "upload", "--pair", "Heron", write(tmp_path / "a.gpx", data))
+    (line,) = report(begun, "coverage")["boats"]
+    assert line["anchored_s"] == pytest.approx(2400, abs=240)
+    page = (begun / "reports" / "coverage.html").read_text(encoding="utf-8")
+    assert f"Heron on 8 June: lay still {duration_text(line['anchored_s'])} in" in page
+
+
+def test_one_drift_is_no_drifts(fished: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    rest = Rest(drifts=1, hours_s=600.0)
+    monkeypatch.setattr("sweptwater.swept.ledger.rest_of_banks", lambda *_, **__: rest)
+    shown = done(fished, "coverage").stdout
+    assert "banks at the pace so far: 1 more drift, about 10 min." in shown
 
 
 def test_a_broken_track_is_left_out_and_told(fished: Path) -> None:

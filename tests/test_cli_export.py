@@ -21,6 +21,7 @@ from practices_made import (
     begin,
     boat,
     done,
+    heron,
     refused,
     report,
     run,
@@ -163,10 +164,35 @@ def test_nobody_is_followed_home(begun: Path, tmp_path: Path) -> None:
 
 
 def test_an_old_file_is_written_over(fished: Path, tmp_path: Path) -> None:
-    file = write(tmp_path / "all.GPKG", "old")
+    file = tmp_path / "all.GPKG"
     done(fished, "export", file)
+    old = file.read_bytes()
+    write(fished / "tracks" / "Grebe" / "hand.gpx", heron(10))
+    done(fished, "export", file)
+    assert file.read_bytes() != old
     assert list(_layers(file)) == list(LAYERS)
     assert [path.name for path in tmp_path.glob("*.part~")] == []
+
+
+def test_what_it_did_not_write_is_not_replaced(fished: Path, tmp_path: Path) -> None:
+    file = write(tmp_path / "mine.gpkg", "mine")
+    assert "was not written by sweptwater" in refused(
+        fished, "export", file, kept=tmp_path
+    )
+    file.unlink()
+    done(fished, "export", file)
+    # As a GIS does that keeps a style, or another table, in the same file.
+    table = gpd.GeoDataFrame(geometry=[shapely.Point(0, 50)], crs="EPSG:4326")
+    pyogrio.write_dataframe(table, file, layer="mine", driver="GPKG", append=True)
+    told = refused(fished, "export", file, kept=tmp_path)
+    assert f"{file} is there already and was not written by sweptwater" in told
+
+
+def test_no_export_among_the_files_of_the_practice(fished: Path) -> None:
+    for place in ("all.gpkg", "tracks/Heron/all.gpkg"):
+        told = refused(fished, "export", fished / place)
+        assert f"write it to {fished / 'reports' / 'all.gpkg'}" in told
+    done(fished, "export", fished / "reports" / "all.gpkg")  # no such folder before
 
 
 @pytest.mark.parametrize("name", ["all.shp", "all", "all.gpkg.zip"])
@@ -201,7 +227,9 @@ def test_a_disk_that_fails(
     fished: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """What happens on a full disk, and as root too: the old file stays."""
-    file = write(tmp_path / "all.gpkg", "old")
+    file = tmp_path / "all.gpkg"
+    done(fished, "export", file)
+    old = file.read_bytes()
 
     def full(_: int) -> None:
         raise OSError(28, "No space left on device")
@@ -209,7 +237,7 @@ def test_a_disk_that_fails(
     monkeypatch.setattr(os, "fsync", full)
     told = refused(fished, "export", file)
     assert "could not be written (No space left on device)" in told
-    assert file.read_text() == "old"
+    assert file.read_bytes() == old
     assert [path.name for path in tmp_path.iterdir() if "part" in path.name] == []
 
 

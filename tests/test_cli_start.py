@@ -178,6 +178,21 @@ def test_a_practice_is_never_begun_twice(begun: Path, outline: Path) -> None:
     assert "is a practice already" in told
 
 
+def test_what_is_left_of_a_practice_is_kept(begun: Path, outline: Path) -> None:
+    (begun / "practice.toml").unlink()
+    told = refused(None, "start", begun, "--venue", outline, kept=begun)
+    assert "practice.toml is missing there: put it back, or choose another" in told
+    told = refused(begun, "coverage")
+    assert told.startswith("Error: practice.toml is missing in")
+    assert "start" not in told
+
+
+def test_the_next_step_can_be_pasted(tmp_path: Path, outline: Path) -> None:
+    place = tmp_path / "my pool"
+    shown = done(None, "start", place, "--venue", outline).stdout
+    assert f"sweptwater -C '{place}' divide" in shown
+
+
 @pytest.mark.parametrize(
     ("words", "told"),
     [

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import gpxpy
 import pytest
-from shapely import LineString, Point
+from shapely import LineString, Point, box
 
 from practices_made import (
     CLOSED,
@@ -14,6 +14,7 @@ from practices_made import (
     boat,
     done,
     geojson,
+    heron,
     numbers_of,
     refused,
     report,
@@ -167,9 +168,11 @@ def test_names_in_waypoints_are_escaped(fished: Path, tmp_path: Path) -> None:
 def test_an_old_file_is_written_over_and_a_folder_is_not(
     fished: Path, tmp_path: Path
 ) -> None:
-    file = write(tmp_path / "way.gpx", "old")
+    file = tmp_path / "way.gpx"
+    done(fished, "unfished", "--gpx", file, "--at-least", "9999")
+    assert b"<wpt" not in file.read_bytes()
     done(fished, "unfished", "--gpx", file)
-    assert file.read_bytes().startswith(b"<?xml")
+    assert b"<wpt" in file.read_bytes()
     assert run(fished, "unfished", "--gpx", tmp_path).exit_code == 2
     told = refused(fished, "unfished", "--gpx", tmp_path / "missing" / "way.gpx")
     assert "there is no folder" in told
@@ -183,3 +186,36 @@ def test_a_track_that_is_left_out_is_told(fished: Path) -> None:
     result = done(fished, "unfished")
     assert result.stderr.startswith("Left out: Heron: dropped.gpx")
     assert len(report(fished, "unfished")["faults"]) == 1
+
+
+@pytest.mark.parametrize(
+    "data",
+    [heron(), b"mine", b"", b'<notes creator="sweptwater"/>'],
+    ids=["track", "text", "empty", "other"],
+)
+def test_what_it_did_not_write_is_not_replaced(
+    fished: Path, tmp_path: Path, data: bytes
+) -> None:
+    file = write(tmp_path / "heron.gpx", data)
+    told = refused(fished, "unfished", "--gpx", file, kept=tmp_path)
+    assert f"{file} is there already and was not written by sweptwater" in told
+
+
+def test_no_waypoints_among_the_files_of_the_practice(fished: Path) -> None:
+    track = next((fished / "tracks" / "Heron").glob("*.gpx"))
+    for file in (fished / "way.gpx", fished / "tracks" / "Heron" / "w.gpx", track):
+        told = refused(fished, "unfished", "--gpx", file)
+        assert "among the files of the practice: write it to" in told
+    done(fished, "unfished", "--gpx", fished / "reports" / "way.gpx")
+    around = fished / "reports" / ".." / "w.gpx"
+    told = refused(fished, "unfished", "--gpx", around)
+    assert "among the files" in told
+
+
+def test_what_check_knows_is_told(fished: Path, tmp_path: Path) -> None:
+    write(fished / "tracks" / "Coot" / "a.gpx", heron(10))
+    zone = geojson(tmp_path / "z.geojson", box(-1200, -600, -1100, -500))
+    done(fished, "venue", "add", "--kind", "out-of-bounds", zone)
+    stray, sectors = report(fished, "unfished")["faults"]
+    assert stray.startswith("tracks/Coot/a.gpx: this track is in no pair's folder")
+    assert sectors.startswith("2.5 acres of the sectors is not fishable water")

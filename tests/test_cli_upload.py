@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import subprocess
 import sys
 import tomllib
@@ -34,17 +35,19 @@ from practices_made import (
     write,
 )
 from sweptwater.practice import files
+from sweptwater.units import duration_text
 from tracks_made import Leg, trip
 
 TRACK_KEYS = {
     *("file", "pair", "days", "fixes", "dropped", "fishing_s", "motoring_s"),
-    *("ashore_s", "unknown_s", "doubtful_s", "swept_m2", "new_m2", "known"),
-    *("dropped_why", "remarks"),
+    *("ashore_s", "unknown_s", "doubtful_s", "anchored_s", "swept_m2", "new_m2"),
+    *("known", "dropped_why", "remarks"),
 }
 DRIFT_KEYS = {
     *("day", "pair", "number", "start", "end", "length_m", "course_deg", "swept_m2"),
     *("source", "told", "minutes", "near", "doubtful_s"),
 }
+STILL = (Leg(1200, 0.4, 90), Leg(2400, 0.0, 90), Leg(600, 0.4, 90))
 SPENT = ("fishing_s", "motoring_s", "ashore_s", "unknown_s")
 
 
@@ -477,3 +480,83 @@ def test_lines_of_boats_and_sectors_do_not_move(fished: Path, tmp_path: Path) ->
     assert rough(after["fished_m2"], before["fished_m2"])
     west = next(s for s in after["sectors"] if s["sector"] == "A")
     assert rough(west["water_m2"], box(-1200, -600, -300, 600).area, 1e-5)
+
+
+FAR = "its day, {}, is {} days from the others: is the device's clock right?"
+
+
+def test_a_day_far_from_the_others_is_asked_about(begun: Path, tmp_path: Path) -> None:
+    """From 24 October 2007 to 8 June 2027 are 7,167 days: 19 years, 5 of them leap."""
+    days = (datetime(2027, 6, 8) - datetime(2007, 10, 24)).days
+    old = boat(Leg(600, 0.4, 90), begin="2007-10-24T10:00:00+01:00")
+    first = write(tmp_path / "old.gpx", old)
+    good = write(tmp_path / "good.gpx", heron())
+    found = report(begun, *_from("Heron", first, good))["tracks"]
+    assert found[0]["remarks"] == [FAR.format("2007-10-24", f"{days:,}")]
+    assert found[1]["remarks"] == [FAR.format("2027-06-08", f"{days:,}")]
+    again = report(begun, *_from("Heron", first))["tracks"][0]
+    assert (again["known"], again["remarks"]) == (True, [])
+
+
+@pytest.mark.parametrize(("day", "far"), [("2027-08-07", 0), ("2027-08-08", 1)])
+def test_two_months_are_not_far(
+    begun: Path, track: Path, tmp_path: Path, day: str, far: int
+) -> None:
+    assert report(begun, *_from("Heron", track))["tracks"][0]["remarks"] == []
+    later = boat(Leg(600, 0.4, 90), begin=f"{day}T10:00:00+01:00")
+    found = report(begun, *_from("Heron", write(tmp_path / "b.gpx", later)))
+    assert len(found["tracks"][0]["remarks"]) == far
+
+
+def test_a_clock_that_stood_still_is_told(begun: Path, tmp_path: Path) -> None:
+    data = boat(Leg(999, 0.4, 90))
+    times = re.findall(rb"<time>[^<]+</time>", data)[1:]  # the first is the file's
+    for time in times[-700:]:
+        data = data.replace(time, times[299])
+    stuck = write(tmp_path / "stuck.gpx", data)
+    line = report(begun, *_from("Heron", stuck))["tracks"][0]
+    assert len(times) == 1000
+    assert line["remarks"] == ["its clock stood still for 700 of 1,000 fixes"]
+    assert line["dropped_why"]["less than half a second after another"] == 700
+
+
+def test_a_boat_that_lay_still_is_asked_about(begun: Path, tmp_path: Path) -> None:
+    file = write(tmp_path / "still.gpx", boat(*STILL))
+    told = done(begun, *_from("Heron", file)).stdout
+    line = report(begun, *_from("Heron", file))["tracks"][0]
+    assert line["anchored_s"] == pytest.approx(2400, abs=240)
+    assert f"  lay still {duration_text(line['anchored_s'])} in open water: " in told
+
+
+def test_a_short_rest_is_not_asked_about(begun: Path, tmp_path: Path) -> None:
+    way = (Leg(900, 0.4, 90), Leg(420, 0.0, 90), Leg(900, 0.4, 90))
+    told = done(begun, *_from("Heron", write(tmp_path / "a.gpx", boat(*way)))).stdout
+    assert "lay still" not in told
+
+
+def test_what_was_said_is_not_lost_with_its_mistake(fished: Path, track: Path) -> None:
+    said = next((fished / "tracks" / "Heron").glob("*.toml"))
+    original = said.with_suffix(".gpx")
+    write(said, "shift_min = ten")
+    file = write(track.with_name("again.gpx"), original.read_bytes())
+    told = refused(fished, *_from("Heron", file))
+    assert f"tracks/Heron/{said.name} cannot be read" in told
+
+
+def test_a_track_that_cannot_be_read_is_at_fault_alone(
+    fished: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    track = next((fished / "tracks" / "Heron").glob("*.gpx"))
+    track.with_suffix(".toml").unlink()
+    usual = Path.read_bytes
+
+    def fails(path: Path) -> bytes:
+        if path.name == track.name:
+            raise PermissionError(13, "Permission denied")
+        return usual(path)
+
+    monkeypatch.setattr(Path, "read_bytes", fails)
+    (fault,) = report(fished, "coverage")["faults"]
+    assert f"{track.name} could not be read (Permission denied)" in fault
+    (fault,) = report(fished, "check", code=1)["faults"]
+    assert fault["file"] == f"tracks/Heron/{track.name}"

@@ -1,9 +1,13 @@
 """`venue add`, from the outside."""
 
 import json
+import threading
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import Any
 
 import pytest
+from filelock import FileLock
 from shapely import LineString, Point, box
 
 from practices_made import (
@@ -19,6 +23,8 @@ from practices_made import (
     run,
     write,
 )
+from sweptwater.jobs.extend import extend_venue
+from sweptwater.practice.folder import open_practice
 
 KEYS = {
     *("kind", "added", "known", "fishable_m2", "out_of_bounds_m2", "units"),
@@ -165,3 +171,56 @@ def test_a_new_practice_has_all_that_was_added(tmp_path: Path) -> None:
     lon, lat = FRAME.degrees(Point(-1195, 0)).coords[0]
     jetty = next(f for f in features if f["properties"]["kind"] == "jetty")
     assert jetty["geometry"]["coordinates"] == pytest.approx([lon, lat], abs=1e-8)
+
+
+def test_four_at_once_lose_nothing(begun: Path, tmp_path: Path) -> None:
+    """Real threads: each waits for the folder, and then reads what the others did."""
+    files = [
+        geojson(tmp_path / f"{n}.geojson", Point(-700 + 100 * n, 300), names=[f"M{n}"])
+        for n in range(4)
+    ]
+    meet = threading.Barrier(4)
+
+    def add(file: Path) -> None:
+        meet.wait()
+        extend_venue(begun, "mark", file)
+
+    with ThreadPoolExecutor(4) as pool:
+        list(pool.map(add, files))
+    names = {feature.name for feature in open_practice(begun).features}
+    assert {"M0", "M1", "M2", "M3"} <= names
+
+
+def test_the_folder_is_read_by_the_one_who_holds_it(
+    begun: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What another adds while this one waits is in the venue, and in the sectors."""
+    usual = FileLock.acquire
+
+    def late(lock: FileLock, *args: Any, **options: Any) -> Any:
+        monkeypatch.setattr(FileLock, "acquire", usual)
+        file = next(others)
+        extend_venue(begun, "out-of-bounds", file)
+        return lock.acquire(*args, **options)
+
+    others = iter(
+        geojson(tmp_path / f"{x}.geojson", box(x, 400, x + 50, 450), names=[f"Z{x}"])
+        for x in (-400, -200)
+    )
+    monkeypatch.setattr(FileLock, "acquire", late)
+    mark = geojson(tmp_path / "m.geojson", Point(-700, 300), names=["Mine"])
+    done(begun, "venue", "add", "--kind", "mark", mark)
+    names = {feature.name for feature in open_practice(begun).features}
+    assert {"Z-400", "Mine"} <= names
+    monkeypatch.setattr(FileLock, "acquire", late)
+    done(begun, "divide")
+    assert report(begun, "check")["faults"] == []
+
+
+@pytest.mark.parametrize("command", ["venue", "divide"])
+def test_nothing_is_left_in_a_foreign_folder(tmp_path: Path, command: str) -> None:
+    place, file = tmp_path / "other", geojson(tmp_path / "m.geojson", Point(0, 0))
+    place.mkdir()
+    words = ("add", "--kind", "mark", file) if command == "venue" else ()
+    assert "is no practice folder" in refused(place, command, *words)
+    assert list(place.iterdir()) == []

@@ -22,6 +22,7 @@ from sweptwater.swept.ledger import (
 from sweptwater.swept.pace import Pace, bank_pace, rest_of_banks
 from sweptwater.tracks.drifts import DayAfloat, Drift
 from sweptwater.water.banks import lay_banks
+from sweptwater.water.overlap import Known
 from sweptwater.water.venue import Venue
 
 LAKE = box(0, 0, 2000, 1000)
@@ -157,3 +158,14 @@ def test_a_bank_that_a_cast_only_touched_was_not_fished_that_day() -> None:
     _, banks = _lines(_boat(box(200, 0, 212, 20)))
     assert max(bank.fished_m2 for bank in banks) == pytest.approx(240)
     assert all(bank.last_day is None for bank in banks)
+
+
+def test_new_water_is_right_where_a_shape_only_touches_the_next_tile() -> None:
+    """A corner on the tiles' edge leaves lines and points beside the areas."""
+    known = Known(side_m=100.0)
+    touching = Polygon([(0, 0), (100, 0), (100, 50), (150, 50), (100, 60), (0, 100)])
+    assert known.add(touching) == pytest.approx(touching.area, rel=1e-6)
+    assert known.add(touching) == pytest.approx(0, abs=0.1)
+    assert known.add(box(100, 0, 200, 100)) == pytest.approx(
+        box(100, 0, 200, 100).difference(touching).area, rel=1e-4
+    )

@@ -351,10 +351,39 @@ def test_a_crash_while_beginning_can_be_begun_again(
     with pytest.raises(OSError, match="Input/output"):
         begin_practice(folder, ASHLODE, [WATER])
     monkeypatch.undo()
-    with pytest.raises(PracticeError, match="is no practice folder"):
+    with pytest.raises(PracticeError, match=r"practice\.toml is missing in"):
         open_practice(folder)
     begin_practice(folder, ASHLODE, [WATER])
     assert open_practice(folder).settings.name == "Ashlode Water"
+
+
+@pytest.mark.parametrize("left", ["venue.geojson", "sectors.geojson", "tracks"])
+def test_what_is_left_of_a_practice_is_not_begun_over(
+    left: str, tmp_path: Path
+) -> None:
+    place = tmp_path / "ashlode"
+    if left == "tracks":
+        (place / left / "Heron").mkdir(parents=True)
+    else:
+        place.mkdir()
+        (place / left).write_text("mine")
+    before = sorted(place.rglob("*"))
+    with pytest.raises(
+        PracticeError,
+        match=rf"{left} .*practice\.toml is missing there: put it back, or",
+    ):
+        begin_practice(place, ASHLODE, [WATER])
+    assert sorted(place.rglob("*")) == before
+    with pytest.raises(PracticeError, match=r"practice\.toml is missing") as told:
+        open_practice(place)
+    assert "sweptwater start" not in str(told.value)
+
+
+def test_a_folder_is_named_as_a_shell_wants_it(tmp_path: Path) -> None:
+    place = tmp_path / "my folder"
+    begin_practice(place, ASHLODE, [WATER])
+    with pytest.raises(PracticeError, match=f"sweptwater -C '{place}' "):
+        begin_practice(place, ASHLODE, [WATER])
 
 
 def test_a_place_where_no_folder_can_be(tmp_path: Path) -> None:
@@ -392,7 +421,9 @@ def test_text_that_is_not_utf_8(name: str, encoding: str, folder: Path) -> None:
 
 def test_a_missing_venue_is_named(folder: Path) -> None:
     (folder / "venue.geojson").unlink()
-    with pytest.raises(PracticeError, match=r"venue\.geojson could not be read"):
+    with pytest.raises(
+        PracticeError, match=r"venue\.geojson is missing in .*: put it back"
+    ):
         open_practice(folder)
 
 
@@ -583,18 +614,23 @@ def test_a_broken_sidecar_is_told_with_the_way_out(
 ) -> None:
     kept = keep_original(folder, "Heron", "a.gpx", GPX)
     kept.path.with_suffix(".toml").write_text(said)
+    other = keep_original(folder, "Grebe", "b.gpx", b"another")
+    broken, whole = list_originals(folder, ASHLODE.pairs)
+    assert whole == other
+    assert whole.read() == b"another"
     with pytest.raises(
         PracticeError, match=rf"a\.toml cannot be read \(.*{told}.*\): mend"
     ):
-        list_originals(folder, ASHLODE.pairs)
+        broken.read()
 
 
 def test_a_sidecar_in_another_encoding_is_told(folder: Path) -> None:
     kept = keep_original(folder, "Heron", "a.gpx", GPX)
     side = kept.path.with_suffix(".toml")
     side.write_bytes('name = "é"'.encode("latin-1"))
+    (broken,) = list_originals(folder, ASHLODE.pairs)
     with pytest.raises(PracticeError, match=r"cannot be read .*: mend that line"):
-        list_originals(folder, ASHLODE.pairs)
+        broken.read()
     side.write_bytes('name = "é"\nshift_min = 3'.encode("utf-8-sig"))
     (only,) = list_originals(folder, ASHLODE.pairs)
     assert (only.name, only.shift_s, only.digest) == ("é", 180.0, digest_of(GPX))
@@ -689,7 +725,8 @@ OPEN = '{"type": "Polygon", "coordinates": [[[0, 0], [1, 1]]]}'
             '{"features": [{"geometry": {"type": "Blob", "coordinates": []}}]}',
             "is not as",
         ),
-        ("[" * 100_000, "is not as it was written .*: put a saved copy back"),
+        ("[" * 100_000, "is not as it was written: put a saved copy back"),
+        ("{\n\n[", "is not as it was written from line 3 on: put a saved copy"),
         ('{"features": [{"geometry": {"type": "Point"}}]}', "is not as it was written"),
         (f'{{"features": [{{"geometry": {OPEN}}}]}}', "is not as it was written"),
     ],
@@ -744,9 +781,18 @@ def test_a_multipoint_is_several_places_and_no_name_is_none() -> None:
 def test_a_sector_that_is_no_area_is_named() -> None:
     text = sectors_text([SectorShape("2", "Heron", Point(0, 0))])
     with pytest.raises(
-        PracticeError, match="sector 2 is a Point, not a Polygon: divide"
+        PracticeError, match=r"sector 2 is a Point, not a Polygon: move .* and"
     ):
         parse_sectors(text)
+
+
+def test_damaged_sectors_are_told_without_jargon() -> None:
+    with pytest.raises(PracticeError) as told:
+        parse_sectors('{"features": [')
+    assert str(told.value) == (
+        "sectors.geojson is not as it was written from line 1 on: move the file away "
+        "and divide the water again"
+    )
 
 
 def test_sectors_without_names_are_numbered() -> None:

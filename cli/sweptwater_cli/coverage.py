@@ -87,9 +87,10 @@ def _show_sectors(report: "Covered", units: "System") -> None:
     )
     for line in report.sectors:
         if line.bank_left_drifts and line.bank_left_s:
+            more = "drift" if line.bank_left_drifts == 1 else "drifts"
             click.echo(
                 f"The rest of {line.sector}'s banks at the pace so far: "
-                f"{line.bank_left_drifts} more drifts, about "
+                f"{line.bank_left_drifts} more {more}, about "
                 f"{duration_text(line.bank_left_s)}."
             )
 

@@ -17,7 +17,7 @@ def export(folder: Path, file: Path, as_json: bool) -> None:
 
     \b
     Example:
-      sweptwater export practice.gpkg
+      sweptwater export reports/practice.gpkg
     """
     from sweptwater.jobs.export import export as job
 

@@ -1,5 +1,6 @@
 """`start`: a new practice from any outline."""
 
+import shlex
 from pathlib import Path
 
 import click
@@ -90,7 +91,8 @@ def start(
         f"{abs(report.lon):.4f} {'E' if report.lon >= 0 else 'W'} ({report.time_zone})."
     )
     click.echo(f"The practice is in {folder}, for {', '.join(report.pairs)}.")
+    there = shlex.quote(str(folder))
     click.echo(
-        f"Next: add what is out of bounds (sweptwater -C {folder} venue add --kind "
-        f"out-of-bounds FILE), then sweptwater -C {folder} divide"
+        f"Next: add what is out of bounds (sweptwater -C {there} venue add --kind "
+        f"out-of-bounds FILE), then sweptwater -C {there} divide"
     )

@@ -26,7 +26,7 @@ def unfished(
     \b
     Examples:
       sweptwater unfished
-      sweptwater unfished --at-least 5 --gpx unfished.gpx
+      sweptwater unfished --at-least 5 --gpx reports/unfished.gpx
     """
     from sweptwater.jobs.opened import open_folder
     from sweptwater.jobs.unfished import unfished as job

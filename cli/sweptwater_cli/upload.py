@@ -54,6 +54,7 @@ def upload(
 
 
 def _show_track(track: "TrackLine", units: "System") -> None:
+    from sweptwater.jobs.coverage_words import still_text
     from sweptwater.units import area_text, duration_text
 
     if track.known:
@@ -81,6 +82,8 @@ def _show_track(track: "TrackLine", units: "System") -> None:
             f"  {duration_text(track.doubtful_s)} of the fishing is doubtful: it may "
             "have been slow motoring"
         )
+    if still := still_text(track.anchored_s):
+        click.echo(f"  {still}")
     new = "" if track.known else f", {area_text(track.new_m2, units)} of it new"
     click.echo(f"  {area_text(track.swept_m2, units)} of water swept{new}")
     for remark in track.remarks:

@@ -1,8 +1,7 @@
 """Read the whole folder and report all that is wrong with it."""
 
-import glob
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Container, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -18,14 +17,24 @@ from sweptwater.jobs.opened import (
     unwatched,
 )
 from sweptwater.practice.files import read_whole
-from sweptwater.practice.folder import SECTORS, SETTINGS, VENUE
-from sweptwater.practice.geojson import parse_sectors, parse_venue
-from sweptwater.practice.originals import SUFFIXES, digest_of, list_originals
-from sweptwater.practice.settings import parse_settings
+from sweptwater.practice.folder import (
+    SECTORS,
+    SETTINGS,
+    VENUE,
+    check_practice,
+    read_sectors,
+    read_settings,
+    read_venue,
+)
+from sweptwater.practice.originals import TRACKS, Original, digest_of, list_originals
+from sweptwater.practice.strays import WHYS, Why, stray_files
 from sweptwater.units import area_text
 from sweptwater.water.venue import build_venue
 
 AGAIN = "mend that, and check again"
+
+TRACKS_LOST: tuple[Why, ...] = ("nobody", "alone")
+"""Strays that a report leaves out and should not be silent about."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,8 +66,7 @@ def check(folder: Path, *, watch: Watch = unwatched) -> Checked:
     try:
         opened = open_folder(folder)
     except SweptwaterError as error:
-        if not (folder / SETTINGS).is_file():
-            raise
+        check_practice(folder)
         told = tuple(_unreadable(folder)) or (Fault("", str(error), AGAIN),)
         return Checked(folder.resolve().name, 0, told)
     faults = [
@@ -69,35 +77,51 @@ def check(folder: Path, *, watch: Watch = unwatched) -> Checked:
     return Checked(opened.settings.name, len(opened.practice.originals), tuple(faults))
 
 
+def quick_faults(opened: Opened) -> tuple[str, ...]:
+    """Return what a report should tell of the folder, a sentence each.
+
+    Tracks that nobody counts, and sectors that do not fit the water any more: what
+    can be seen without reading a track.
+    """
+    lost = _strays(opened, TRACKS_LOST)
+    return (
+        *(f"{fault.file}: {fault.what}; {fault.do}" for fault in lost),
+        *(f"{fault.what}; {fault.do}" for fault in _sizes(opened)),
+    )
+
+
 def _unreadable(folder: Path) -> Iterator[Fault]:
     """Yield the faults of files without which nothing else can be read."""
-    pairs: list[tuple[str, ...]] = []
-    readers: Mapping[str, Callable[[str], object]] = {
-        SETTINGS: lambda text: pairs.append(parse_settings(text).pairs),
-        VENUE: lambda text: build_venue(parse_venue(text)),
-        SECTORS: parse_sectors,
+    pairs: tuple[str, ...] = ()
+    readers: Mapping[str, Callable[[], object]] = {
+        VENUE: lambda: build_venue(read_venue(folder)),
+        SECTORS: lambda: read_sectors(folder),
     }
+    try:
+        pairs = read_settings(folder).pairs
+    except SweptwaterError as error:
+        yield Fault(SETTINGS, str(error), AGAIN)
     for name, reader in readers.items():
-        if name == SECTORS and not (folder / name).exists():
-            continue
         try:
-            reader(read_whole(folder / name).decode("utf-8-sig"))
-        except UnicodeDecodeError as error:
-            yield Fault(name, f"byte {error.start + 1} is not UTF-8 text", AGAIN)
+            reader()
         except SweptwaterError as error:
             yield Fault(name, str(error), AGAIN)
-    try:
-        list_originals(folder, pairs[0] if pairs else ())
-    except SweptwaterError as error:
-        told = str(error)
-        said = (path for path in folder.glob("tracks/*/*") if str(path) in told)
-        shown = next((path.relative_to(folder).as_posix() for path in said), "tracks")
-        yield Fault(shown, told, AGAIN)
+    for original in list_originals(folder, pairs):
+        if original.fault:
+            yield _unsaid(original)
 
 
 def _sectors(opened: Opened) -> Iterator[Fault]:
     if not opened.drawn:
         yield Fault(SECTORS, "the water is not divided yet", "run sweptwater divide")
+        return
+    yield from _sizes(opened)
+    yield from _names(opened)
+
+
+def _sizes(opened: Opened) -> Iterator[Fault]:
+    """Tell of sectors that are not the water to fish, each part of it once."""
+    if not opened.drawn:
         return
     fishable, units = opened.venue.fishable, opened.settings.units
     shapes = list(opened.drawn.values())
@@ -112,7 +136,6 @@ def _sectors(opened: Opened) -> Iterator[Fault]:
         if size_m2 > rounding_m2(fishable):
             told = f"{area_text(size_m2, units)} {what}"
             yield Fault(SECTORS, told, "divide the water again")
-    yield from _names(opened)
 
 
 def _names(opened: Opened) -> Iterator[Fault]:
@@ -138,42 +161,34 @@ def _names(opened: Opened) -> Iterator[Fault]:
             )
 
 
-def _strays(opened: Opened) -> Iterator[Fault]:
+def _strays(opened: Opened, kinds: Container[Why] = WHYS) -> Iterator[Fault]:
     """Tell of files in the tracks' folder that nobody counts."""
-    folder, pairs = opened.practice.folder, opened.settings.pairs
-    tracks = folder / "tracks"
-    for path in sorted(tracks.rglob("*")):
-        parts, suffix = path.relative_to(tracks).parts, path.suffix.lower()
-        # What systems put there themselves, like .DS_Store, begins with a dot.
-        if not path.is_file() or path.name.startswith(".") or parts[0] == "removed":
-            continue
-        shown = path.relative_to(folder).as_posix()
-        known = len(parts) == 2 and parts[0] in pairs
-        if not known and suffix in SUFFIXES:
-            yield Fault(
-                shown,
-                "this track is in no pair's folder, so that nobody counts it",
-                f"move it to tracks/{pairs[0]} or whose it is",
-            )
-        elif known and suffix == ".toml":
-            beside = path.parent.glob(f"{glob.escape(path.stem)}.*")
-            if not any(other.suffix.lower() in SUFFIXES for other in beside):
-                yield Fault(
-                    shown,
-                    "the track that this tells of is not there",
-                    "upload the track again, or delete this file",
-                )
-        elif known and suffix not in SUFFIXES:
-            yield Fault(
-                shown,
-                "this file is no track that can be read here",
-                "export it as GPX and upload that",
-            )
+    pairs = opened.settings.pairs
+    told: Mapping[Why, tuple[str, str]] = {
+        "nobody": (
+            "this track is in no pair's folder, so that nobody counts it",
+            f"move it to tracks/{pairs[0]} or whose it is",
+        ),
+        "alone": (
+            "the track that this tells of is not there",
+            "upload the track again, or delete this file",
+        ),
+        "unreadable": (
+            "this file is no track that can be read here",
+            "export it as GPX and upload that",
+        ),
+    }
+    for stray in stray_files(opened.practice.folder, pairs):
+        if stray.why in kinds:
+            yield Fault(stray.shown, *told[stray.why])
 
 
 def _originals(opened: Opened, watch: Watch) -> Iterator[Fault]:
     seen: dict[str, str] = {}
     for original in watch(opened.practice.originals, "reading tracks"):
+        if original.fault:
+            yield _unsaid(original)
+            continue
         path = _shown(opened, original.path)
         try:
             digest = digest_of(read_whole(original.path))
@@ -194,6 +209,13 @@ def _originals(opened: Opened, watch: Watch) -> Iterator[Fault]:
             read_original(opened, original)
         except SweptwaterError as error:
             yield Fault(path, str(error), "move it to tracks/removed, or mend it")
+
+
+def _unsaid(original: Original) -> Fault:
+    """Return the fault of a track of which it is not known what was said."""
+    said = original.path.with_suffix(".toml").name
+    name = said if said in original.fault else original.path.name
+    return Fault(f"{TRACKS}/{original.pair}/{name}", original.fault, AGAIN)
 
 
 def _shown(opened: Opened, path: Path) -> str:

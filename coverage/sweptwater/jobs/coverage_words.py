@@ -1,6 +1,8 @@
 """What the coverage page says in words: its lead, its cautions and its notes."""
 
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
+from datetime import date
 
 from sweptwater.jobs.sight import Covered
 from sweptwater.jobs.unfished import PieceLine
@@ -10,6 +12,9 @@ from sweptwater.units import System, area_text, duration_text, length_text, shar
 
 MUCH_S = 300.0
 """From so long on, unknown or doubtful time is worth a caution."""
+
+STILL_S = 600.0
+"""From so long on, fishing that lay still is worth a question."""
 
 SAFETY = (
     "Before anyone goes out: buoyancy aids worn and kill cord on; no boat out in more "
@@ -65,8 +70,7 @@ def cautions(report: Covered) -> Iterator[str]:
     """Yield what the figures leave out, or are not sure of."""
     for fault in report.faults:
         yield f"Not counted: {fault.rstrip('.?')}."
-    for boat in report.missing:
-        yield f"There is no track from {boat}: what they fished is not here."
+    yield from _absent(report.missing)
     for line in report.boats:
         yield from _unsure(line)
     if not report.sectors:
@@ -101,6 +105,28 @@ def spread_text(spread: Spread, units: System) -> str:
     )
 
 
+def still_text(anchored_s: float) -> str:
+    """Return what to make of fishing that lay still; nothing, if that was short."""
+    if anchored_s < STILL_S:
+        return ""
+    return (
+        f"lay still {duration_text(anchored_s)} in open water: anchored, or tied up at "
+        "a jetty that the venue does not have?"
+    )
+
+
+def _absent(missing: Sequence[str]) -> Iterator[str]:
+    """Yield for each day the boats without a track, from texts like "A on DAY"."""
+    absent: defaultdict[date, list[str]] = defaultdict(list)
+    for text in missing:
+        pair, _, day = text.rpartition(" on ")
+        absent[date.fromisoformat(day)].append(pair)
+    for on, pairs in sorted(absent.items()):
+        *most, last = pairs
+        who = f"{', '.join(most)} and {last}" if most else last
+        yield f"{on.day} {on:%B}: no track from {who}."
+
+
 def _unsure(line: BoatLine) -> Iterator[str]:
     who = f"{line.pair} on {line.day.day} {line.day:%B}"
     if line.unknown_s >= MUCH_S:
@@ -110,3 +136,5 @@ def _unsure(line: BoatLine) -> Iterator[str]:
             f"{who}: {duration_text(line.doubtful_s)} counted as fishing may have been "
             "slow motoring."
         )
+    if still := still_text(line.anchored_s):
+        yield f"{who}: {still}"

@@ -14,7 +14,7 @@ from sweptwater.arrays import Area
 from sweptwater.errors import SectorError
 from sweptwater.jobs.opened import Opened, open_folder, rounding_m2
 from sweptwater.practice.files import writing
-from sweptwater.practice.folder import save_sectors
+from sweptwater.practice.folder import check_practice, save_sectors
 from sweptwater.practice.geojson import SectorShape
 from sweptwater.units import area_text
 from sweptwater.water.outline import NamedShape, read_features
@@ -92,9 +92,24 @@ def divide(
     SweptwaterError
         If the water cannot be divided so.
     """
-    opened = open_folder(folder)
+    check_practice(folder)  # no lock is left in a folder that is none
+    with writing(folder):
+        opened = open_folder(folder)
+        division, names = _divided(opened, shares, lines, shapes)
+        _check_all_divided(opened, division)
+        sectors = _named(opened, division, names)
+        kept = save_sectors(folder, sectors)
+    return _report(opened, division, sectors, kept)
+
+
+def _divided(
+    opened: Opened,
+    shares: Sequence[float] | None,
+    lines: Path | None,
+    shapes: Path | None,
+) -> tuple[Division, list[str]]:
+    """Return the division that was asked for, and the names of ready-made sectors."""
     fishable = opened.venue.fishable
-    names: list[str] = []
     if shapes is not None:
         areas = _in_metres(opened, shapes, ("Polygon", "MultiPolygon"))
         division = adopt_sectors(
@@ -102,18 +117,12 @@ def divide(
             [polygonal(shape) for _, shape in areas],
             system=opened.settings.units,
         )
-        names = [item.name for item, _ in areas]
-    elif lines is not None:
+        return division, [item.name for item, _ in areas]
+    if lines is not None:
         drawn = _in_metres(opened, lines, ("LineString", "MultiLineString"))
         parts = [part for _, shape in drawn for part in shapely.get_parts(shape)]
-        division = divide_by_lines(fishable, parts)
-    else:
-        division = divide_by_area(fishable, _shares(opened, shares))
-    _check_all_divided(opened, division)
-    sectors = _named(opened, division, names)
-    with writing(folder):
-        kept = save_sectors(folder, sectors)
-    return _report(opened, division, sectors, kept)
+        return divide_by_lines(fishable, parts), []
+    return divide_by_area(fishable, _shares(opened, shares)), []
 
 
 def _shares(opened: Opened, shares: Sequence[float] | None) -> Sequence[float]:

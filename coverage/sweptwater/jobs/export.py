@@ -16,6 +16,11 @@ from sweptwater.jobs.sight import Sight, look
 from sweptwater.jobs.unfished import found_pieces
 from sweptwater.paper.geopackage import geopackage
 from sweptwater.practice.files import write_whole
+from sweptwater.practice.targets import (
+    check_geopackage_target,
+    check_outside,
+    is_report,
+)
 
 KINDS = {
     "water": "MultiPolygon",
@@ -47,13 +52,17 @@ def export(folder: Path, file: Path, *, watch: Watch = unwatched) -> Exported:
     Raises
     ------
     SweptwaterError
-        If the folder is unusable, or the file is no GeoPackage or cannot be written.
+        If the folder is unusable, or the file is no GeoPackage, is something else
+        than an older one of ours, or cannot be written.
     """
     if file.suffix.lower() != ".gpkg":
         raise PracticeError(
             f"{file.name} is no GeoPackage's name: give one that ends in .gpkg"
         )
-    check_place(file)
+    check_outside(folder, file)
+    if not is_report(folder, file):
+        check_place(file)
+    check_geopackage_target(file, KINDS)
     sight = look(folder, watch=watch)
     layers = {name: _table(sight, rows) for name, rows in _layers(sight).items()}
     write_whole(file, geopackage(layers, KINDS))

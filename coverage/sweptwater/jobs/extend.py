@@ -6,7 +6,7 @@ from pathlib import Path
 from sweptwater.errors import VenueError
 from sweptwater.jobs.opened import open_folder
 from sweptwater.practice.files import writing
-from sweptwater.practice.folder import save_venue
+from sweptwater.practice.folder import check_practice, save_venue
 from sweptwater.practice.geojson import Feature, Kind
 from sweptwater.units import System
 from sweptwater.water.outline import NamedShape, read_features
@@ -37,7 +37,7 @@ def extend_venue(
     SweptwaterError
         If one of them cannot belong to the venue; then none is added.
     """
-    opened = open_folder(folder)
+    check_practice(folder)  # no lock is left in a folder that is none
     found = [
         Feature(kind, item.name, item.shape)
         for item in read_features(file, crs=crs)
@@ -48,9 +48,10 @@ def extend_venue(
             f"{file.name} holds no {'areas' if kind == 'out-of-bounds' else 'points'}, "
             f"and {kind} needs them: draw them and save again"
         )
-    for feature in found:
-        check_feature(feature, opened.venue)
     with writing(folder):
+        opened = open_folder(folder)
+        for feature in found:
+            check_feature(feature, opened.venue)
         there = opened.practice.features
         new: list[Feature] = []
         for feature in found:

@@ -9,6 +9,7 @@ from pathlib import Path
 import shapely
 
 from sweptwater.errors import PracticeError
+from sweptwater.jobs.check import quick_faults
 from sweptwater.jobs.opened import (
     Opened,
     Watch,
@@ -17,7 +18,7 @@ from sweptwater.jobs.opened import (
     read_boat_days,
     unwatched,
 )
-from sweptwater.swept.boats import BoatDay, clipped_sweep
+from sweptwater.swept.boats import BoatDay, sweep_drifts
 from sweptwater.swept.layered import Stack, merge_stacks
 from sweptwater.swept.ledger import (
     BankLine,
@@ -55,7 +56,7 @@ class Covered:
     missing: tuple[str, ...]
     """Boats that have no track on a day when others have."""
     faults: tuple[str, ...]
-    """Tracks that could not be used, and why."""
+    """What is not counted, and why: tracks, or sectors that the water has left."""
 
 
 @dataclass(frozen=True)
@@ -99,7 +100,8 @@ def look(
         for change, factor in watch(CAST_CHANGES.items(), "trying other casts")
     }
     report = _report(opened, boats, stack, (wanted_day, wanted_pair))
-    report = replace(report, share_if_cast=shares, boats=lines, faults=everyone.faults)
+    faults = (*everyone.faults, *quick_faults(opened))
+    report = replace(report, share_if_cast=shares, boats=lines, faults=faults)
     return Sight(opened, tuple(boats), stack, report)
 
 
@@ -131,9 +133,9 @@ def _share(opened: Opened, boats: Sequence[BoatDay], factor: float) -> float:
     spread = opened.settings.spread.scaled(factor)
     fishable = opened.venue.fishable
     swept = [
-        clipped_sweep(drift, spread, fishable)
+        shape
         for boat in boats
-        for drift in boat.afloat.drifts
+        for shape in sweep_drifts(boat.afloat.drifts, spread, fishable)
     ]
     return float(shapely.union_all(swept).area) / fishable.area
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sweptwater.arrays import Area
+from sweptwater.jobs.check import quick_faults
 from sweptwater.jobs.opened import (
     Opened,
     Watch,
@@ -14,6 +15,7 @@ from sweptwater.jobs.opened import (
 )
 from sweptwater.paper.gpx import Mark, marks_gpx
 from sweptwater.practice.files import write_whole
+from sweptwater.practice.targets import check_gpx_target, check_outside, is_report
 from sweptwater.swept.layered import merge_stacks
 from sweptwater.swept.unfished import (
     Piece,
@@ -69,11 +71,12 @@ def unfished(
     Raises
     ------
     SweptwaterError
-        If the folder is unusable, or the GPX file cannot be written.
+        If the folder is unusable, or the GPX file cannot be written, or would
+        replace one that is not ours.
     """
     opened = open_folder(folder)
     if gpx is not None:
-        check_place(gpx)
+        _check_target(folder, gpx)
     boats = read_boat_days(opened, opened.practice.originals, watch=watch)
     swept = merge_stacks([boat.stack for boat in boats.days]).once
     least = opened.settings.unfished_m2 if at_least_m2 is None else at_least_m2
@@ -86,8 +89,15 @@ def unfished(
         listed_m2=sum(line.area_m2 for line in lines),
         at_least_m2=least,
         pieces=lines,
-        faults=boats.faults,
+        faults=(*boats.faults, *quick_faults(opened)),
     )
+
+
+def _check_target(folder: Path, gpx: Path) -> None:
+    check_outside(folder, gpx)
+    if not is_report(folder, gpx):
+        check_place(gpx)
+    check_gpx_target(gpx)
 
 
 def found_pieces(

@@ -6,6 +6,8 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
+import numpy as np
+
 from sweptwater.arrays import Area
 from sweptwater.errors import PracticeError, SweptwaterError, TrackError
 from sweptwater.jobs.opened import (
@@ -31,6 +33,14 @@ from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.layered import Stack, merge_stacks
 from sweptwater.tracks.read import Recording, read_gpx
 
+SPENT = (
+    *("fishing_s", "motoring_s", "ashore_s", "unknown_s"),
+    *("doubtful_s", "anchored_s"),
+)
+
+FAR_DAYS = 60
+"""A track this far in time from all others is from a device with a wrong clock."""
+
 
 @dataclass(frozen=True, slots=True)
 class TrackLine:
@@ -47,6 +57,7 @@ class TrackLine:
     ashore_s: float
     unknown_s: float
     doubtful_s: float
+    anchored_s: float
     swept_m2: float
     new_m2: float
     known: bool
@@ -192,6 +203,7 @@ def _tracks(
     rest = merge_stacks([boats[which].stack for which in boats.keys() - touched])
     mine = {which: boats[which] for which in boats.keys() & touched}
     before = _with(rest, mine.values())
+    others = {day for day, _ in records}  # before the new ones are among them
     lines = []
     for item in watch(incoming, "sweeping new water"):
         if not item.known:
@@ -201,9 +213,33 @@ def _tracks(
                 mine[which] = boat_day(opened, *which, records[which])
         after = _with(rest, mine.values())
         new_m2 = max(0.0, after.area - before.area)
-        lines.append(_track_line(item, _boats_of(opened, item), new_m2))
+        line = _track_line(item, _boats_of(opened, item), new_m2)
+        odd = () if item.known else _odd_times(item, others or _days(incoming, item))
+        lines.append(replace(line, remarks=(*line.remarks, *odd)))
         before = after
     return tuple(lines)
+
+
+def _days(incoming: Sequence[_Incoming], but: _Incoming) -> set[date]:
+    """Return the days of all incoming tracks but one."""
+    return {part.day for item in incoming if item is not but for part in item.parts}
+
+
+def _odd_times(item: _Incoming, others: set[date]) -> Iterator[str]:
+    """Yield what is odd about a new track's times, beside the days of the others."""
+    for part in item.parts:
+        off = min((abs(part.day - other).days for other in others), default=0)
+        if off > FAR_DAYS:
+            yield (
+                f"its day, {part.day.isoformat()}, is {off:,} days from the others: is "
+                "the device's clock right?"
+            )
+            break
+    time_s = item.recording.fixes.time_s
+    known_s = time_s[np.isfinite(time_s)]
+    still = len(known_s) - len(np.unique(known_s))
+    if 2 * still > len(time_s):
+        yield f"its clock stood still for {still:,} of {len(time_s):,} fixes"
 
 
 def _with(rest: Stack, boats: Iterable[BoatDay]) -> Area:
@@ -239,6 +275,7 @@ def _track_line(item: _Incoming, boats: list[BoatDay], new_m2: float) -> TrackLi
         ashore_s=total["ashore_s"],
         unknown_s=total["unknown_s"],
         doubtful_s=total["doubtful_s"],
+        anchored_s=total["anchored_s"],
         swept_m2=merge_stacks([boat.stack for boat in boats]).once.area,
         new_m2=new_m2,
         known=item.known,
@@ -249,7 +286,7 @@ def _track_line(item: _Incoming, boats: list[BoatDay], new_m2: float) -> TrackLi
 def _totals(boats: list[BoatDay]) -> defaultdict[str, float]:
     totals: defaultdict[str, float] = defaultdict(float)
     for boat in boats:
-        for name in ("fishing_s", "motoring_s", "ashore_s", "unknown_s", "doubtful_s"):
+        for name in SPENT:
             totals[name] += getattr(boat.afloat, name)
     return totals
 

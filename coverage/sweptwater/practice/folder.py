@@ -1,6 +1,7 @@
 """Opening, beginning and changing a practice folder."""
 
 import re
+import shlex
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,7 +16,7 @@ from sweptwater.practice.geojson import (
     sectors_text,
     venue_text,
 )
-from sweptwater.practice.originals import Original, list_originals
+from sweptwater.practice.originals import TRACKS, Original, list_originals
 from sweptwater.practice.settings import Settings, parse_settings
 from sweptwater.practice.template import settings_text
 
@@ -45,20 +46,74 @@ def open_practice(folder: Path) -> Practice:
     PracticeError
         If it is none, or a file in it cannot be understood.
     """
-    if not (folder / SETTINGS).is_file():
-        raise PracticeError(
-            f"{folder.resolve()} is no practice folder: go to one, name it with -C, or "
-            "begin one with: sweptwater start FOLDER --venue FILE"
-        )
-    settings = parse_settings(_text(folder / SETTINGS))
-    sectors = folder / SECTORS
+    settings = read_settings(folder)
     return Practice(
         folder,
         settings,
-        parse_venue(_text(folder / VENUE)),
-        parse_sectors(_text(sectors)) if sectors.is_file() else (),
+        read_venue(folder),
+        read_sectors(folder),
         list_originals(folder, settings.pairs),
     )
+
+
+def check_practice(folder: Path) -> None:
+    """Refuse a folder that is no practice, before anything is written there.
+
+    Raises
+    ------
+    PracticeError
+        If its settings are not there, with or without the rest.
+    """
+    if (folder / SETTINGS).is_file():
+        return
+    if _remains(folder):
+        raise PracticeError(
+            f"{SETTINGS} is missing in {folder.resolve()}: put it back there"
+        )
+    raise PracticeError(
+        f"{folder.resolve()} is no practice folder: go to one, name it with -C, or "
+        "begin one with: sweptwater start FOLDER --venue FILE"
+    )
+
+
+def read_settings(folder: Path) -> Settings:
+    """Return the settings of a practice.
+
+    Raises
+    ------
+    PracticeError
+        If the folder is none, or they cannot be understood.
+    """
+    check_practice(folder)
+    return parse_settings(_text(folder / SETTINGS))
+
+
+def read_venue(folder: Path) -> tuple[Feature, ...]:
+    """Return the venue of a practice.
+
+    Raises
+    ------
+    PracticeError
+        If it is missing, or cannot be understood.
+    """
+    path = folder / VENUE
+    if not path.exists():
+        raise PracticeError(
+            f"{VENUE} is missing in {folder.resolve()}: put it back there"
+        )
+    return parse_venue(_text(path))
+
+
+def read_sectors(folder: Path) -> tuple[SectorShape, ...]:
+    """Return the sectors of a practice; none before the water is divided.
+
+    Raises
+    ------
+    PracticeError
+        If they cannot be understood.
+    """
+    path = folder / SECTORS
+    return parse_sectors(_text(path)) if path.is_file() else ()
 
 
 def begin_practice(
@@ -69,9 +124,11 @@ def begin_practice(
     Raises
     ------
     PracticeError
-        If there is one already, or the folder cannot be written to.
+        If there is one already, or what is left of one, or the folder cannot be
+        written to.
     """
-    _check_new(folder)
+    venue = venue_text(features)
+    _check_new(folder, venue)
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
@@ -79,8 +136,8 @@ def begin_practice(
             f"{folder} cannot be made ({error.strerror or error}): choose another place"
         ) from error
     with writing(folder):
-        _check_new(folder)  # another may have begun one while this one waited
-        write_whole(folder / VENUE, venue_text(features))
+        _check_new(folder, venue)  # another may have begun one while this one waited
+        write_whole(folder / VENUE, venue)
         write_whole(folder / SETTINGS, settings_text(settings))
 
 
@@ -109,12 +166,25 @@ def save_report(folder: Path, name: str, data: bytes | str) -> Path:
     return path
 
 
-def _check_new(folder: Path) -> None:
+def _check_new(folder: Path, venue: str) -> None:
     if (folder / SETTINGS).exists():
         raise PracticeError(
             f"{folder} is a practice already: choose another folder, or add to it with "
-            f"sweptwater -C {folder} ..."
+            f"sweptwater -C {shlex.quote(str(folder))} ..."
         )
+    left = _remains(folder)
+    if left == [VENUE] and read_whole(folder / VENUE) == venue.encode():
+        return  # it was being begun when something stopped it
+    if left:
+        raise PracticeError(
+            f"{folder} holds {' and '.join(left)} of a practice, and {SETTINGS} is "
+            "missing there: put it back, or choose another folder"
+        )
+
+
+def _remains(folder: Path) -> list[str]:
+    """Return what of a practice is in a folder, but for its settings."""
+    return [name for name in (VENUE, SECTORS, TRACKS) if (folder / name).exists()]
 
 
 def _next_number(folder: Path) -> int:
@@ -128,5 +198,5 @@ def _text(path: Path) -> str:
         return read_whole(path).decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise PracticeError(
-            f"{path} is not UTF-8 text (byte {error.start + 1}): save it as UTF-8"
+            f"{path.name} is not UTF-8 text (byte {error.start + 1}): save it as UTF-8"
         ) from error

@@ -25,6 +25,9 @@ KINDS: tuple[Kind, ...] = get_args(Kind)
 POINT_KINDS: tuple[Kind, ...] = ("jetty", "mark")
 AREAS = ("Polygon", "MultiPolygon")
 
+AGAIN = "move the file away and divide the water again"
+MEND = {"venue": "put a saved copy back", "sectors": AGAIN}
+
 PLACES = 9
 """Decimals of a degree that are kept: a tenth of a millimetre."""
 
@@ -102,7 +105,7 @@ def parse_sectors(text: str) -> tuple[SectorShape, ...]:
         if geometry.geom_type not in AREAS:
             raise PracticeError(
                 f"sectors.geojson: sector {name} is a {geometry.geom_type}, not a "
-                "Polygon: divide the water again"
+                f"Polygon: {AGAIN}"
             )
         sectors.append(SectorShape(name, str(properties.get("pair") or ""), geometry))
     return tuple(sectors)
@@ -120,16 +123,24 @@ def _features(text: str, name: str) -> list[tuple[dict[str, Any], BaseGeometry]]
         shapely.errors.ShapelyError,
     ) as error:
         raise PracticeError(
-            f"{name}.geojson is not as it was written "
-            f"({type(error).__name__}: {error}): put a saved copy back"
+            f"{name}.geojson is not as it was written{_told(error)}: {MEND[name]}"
         ) from error
     for number, (_, geometry) in enumerate(found, 1):
         _check_degrees(geometry, f"{name}.geojson: feature {number}")
     return [(properties, _in_one_piece(geometry)) for properties, geometry in found]
 
 
+def _told(error: Exception) -> str:
+    """Return what a user can make use of in an error, to be said in a message."""
+    if isinstance(error, json.JSONDecodeError):
+        return f" from line {error.lineno} on"
+    if isinstance(error, KeyError):
+        return f" (a part of it has no {error})"
+    return f" ({error})" if isinstance(error, PracticeError) else ""
+
+
 def _no_number(text: str) -> float:
-    raise ValueError(f"{text} is no number")
+    raise PracticeError(f"{text} is no number")
 
 
 def _check_degrees(geometry: BaseGeometry, called: str) -> None:

@@ -8,14 +8,17 @@ written first, so that an original is never there without it.
 import hashlib
 import re
 import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass
 from math import isfinite
 from pathlib import Path, PurePosixPath
+from typing import Any
 
 from sweptwater.errors import PracticeError
 from sweptwater.practice.files import read_whole, write_whole
 from sweptwater.practice.template import toml_string
 
+TRACKS = "tracks"
 SUFFIXES = (".gpx",)
 LONGEST_BYTES = 80
 
@@ -36,6 +39,8 @@ class Original:
         The SHA-256 of its bytes, in hexadecimal.
     shift_s
         What its clock must be put forward by, in seconds.
+    fault
+        Why it cannot be used, if what was said of it cannot be understood.
     """
 
     path: Path
@@ -43,9 +48,18 @@ class Original:
     name: str
     digest: str
     shift_s: float = 0.0
+    fault: str = ""
 
     def read(self) -> bytes:
-        """Return its bytes."""
+        """Return its bytes.
+
+        Raises
+        ------
+        PracticeError
+            If it cannot be read, or it is not known what was said of it.
+        """
+        if self.fault:
+            raise PracticeError(self.fault)
         return read_whole(self.path)
 
 
@@ -57,17 +71,13 @@ def digest_of(data: bytes) -> str:
 def list_originals(folder: Path, pairs: tuple[str, ...]) -> tuple[Original, ...]:
     """Return the originals of a practice, by pair and name.
 
-    Files that were put into a pair's folder by hand count too.
-
-    Raises
-    ------
-    PracticeError
-        If what was said of one cannot be read.
+    Files that were put into a pair's folder by hand count too. One that cannot be
+    understood is at fault alone.
     """
     return tuple(
         _original(path, pair)
         for pair in pairs
-        for path in sorted((folder / "tracks" / pair).glob("*"))
+        for path in sorted((folder / TRACKS / pair).glob("*"))
         if path.suffix.lower() in SUFFIXES
         and not path.name.startswith(".")
         and path.is_file()
@@ -89,7 +99,7 @@ def keep_original(
         raise PracticeError(f"a clock cannot be put forward by {shift_s} s")
     plain = name.encode("utf-8", "replace").decode("utf-8")
     name = PurePosixPath(plain.replace("\\", "/")).name or "track"
-    path = _free_path(folder / "tracks" / pair, digest, _safe(name))
+    path = _free_path(folder / TRACKS / pair, digest, _safe(name))
     shift_min = repr(shift_s / 60).removesuffix(".0")
     said = (
         "# What was said of the track beside this file. The track itself is never "
@@ -124,28 +134,40 @@ def _free_path(folder: Path, digest: str, name: str) -> Path:
 
 
 def _original(path: Path, pair: str) -> Original:
+    try:
+        said = _said(path)
+        name = str(said.get("name", path.name))
+        digest = str(said.get("sha256") or digest_of(read_whole(path)))
+        return Original(path, pair, name, digest, 60 * _minutes(said))
+    except PracticeError as error:  # no permission, or a disk that fails
+        return Original(path, pair, path.name, "", fault=str(error))
+    except (ValueError, RecursionError) as error:
+        shown = f"{TRACKS}/{pair}/{path.with_suffix('.toml').name}"
+        fault = (
+            f"{shown} cannot be read ({error}): mend that line, or delete the file to "
+            "take the track as it is"
+        )
+        return Original(path, pair, path.name, _digest_there(path), fault=fault)
+
+
+def _digest_there(path: Path) -> str:
+    """Return the hash of a track, so that it is known again; none if unreadable."""
+    try:
+        return digest_of(read_whole(path))
+    except PracticeError:
+        return ""
+
+
+def _said(path: Path) -> dict[str, Any]:
+    """Return what was said of a track; nothing, of one that was put there by hand."""
     said_path = path.with_suffix(".toml")
     if not said_path.exists():
-        return Original(path, pair, path.name, digest_of(read_whole(path)))
-    try:
-        said = tomllib.loads(read_whole(said_path).decode("utf-8-sig"))
-        return Original(
-            path,
-            pair,
-            str(said.get("name", path.name)),
-            str(said.get("sha256") or digest_of(read_whole(path))),
-            60 * _minutes(said.get("shift_min", 0)),
-        )
-    except (ValueError, TypeError) as error:
-        if isinstance(error, PracticeError):
-            raise
-        raise PracticeError(
-            f"{said_path} cannot be read ({error}): mend that line, or delete the file "
-            "to take the track as it is"
-        ) from error
+        return {}
+    return tomllib.loads(read_whole(said_path).decode("utf-8-sig"))
 
 
-def _minutes(value: object) -> float:
+def _minutes(said: Mapping[str, Any]) -> float:
+    value = said.get("shift_min", 0)
     if (
         isinstance(value, bool)
         or not isinstance(value, int | float)

@@ -8,7 +8,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from sweptwater.arrays import Area, Floats
-from sweptwater.water.shapes import GRID_M
+from sweptwater.water.shapes import GRID_M, polygonal
 
 
 class Overlay:
@@ -79,7 +79,7 @@ class Known:
                 tile = shapely.box(
                     x * side_m, y * side_m, (x + 1) * side_m, (y + 1) * side_m
                 )
-                part = shapely.intersection(shape, tile)
+                part = polygonal(shapely.intersection(shape, tile))
                 if part.area > 0:
                     yield (x, y), part
 

@@ -1,0 +1,56 @@
+"""Files in the tracks' folder that are not counted."""
+
+import glob
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal, TypeAlias, get_args
+
+from sweptwater.practice.originals import SUFFIXES, TRACKS
+
+Why: TypeAlias = Literal["nobody", "alone", "unreadable"]
+WHYS: tuple[Why, ...] = get_args(Why)
+
+REMOVED = "removed"
+"""The folder in the tracks' one that is for what should not count."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stray:
+    """A file that is not counted, and why.
+
+    Parameters
+    ----------
+    shown
+        Where it lies in the practice, with slashes.
+    why
+        `nobody`: a track in no pair's folder; `alone`: what was said of a track that
+        is not there; `unreadable`: another kind of file.
+    """
+
+    shown: str
+    why: Why
+
+
+def stray_files(folder: Path, pairs: tuple[str, ...]) -> Iterator[Stray]:
+    """Yield the files in the tracks' folder that are not counted, by name."""
+    tracks = folder / TRACKS
+    for path in sorted(tracks.rglob("*")):
+        parts, suffix = path.relative_to(tracks).parts, path.suffix.lower()
+        # What systems put there themselves, like .DS_Store, begins with a dot.
+        if not path.is_file() or path.name.startswith(".") or parts[0] == REMOVED:
+            continue
+        shown = path.relative_to(folder).as_posix()
+        known = len(parts) == 2 and parts[0] in pairs
+        if not known and suffix in SUFFIXES:
+            yield Stray(shown, "nobody")
+        elif known and suffix == ".toml":
+            if not _has_track(path):
+                yield Stray(shown, "alone")
+        elif known and suffix not in SUFFIXES:
+            yield Stray(shown, "unreadable")
+
+
+def _has_track(said: Path) -> bool:
+    beside = said.parent.glob(f"{glob.escape(said.stem)}.*")
+    return any(other.suffix.lower() in SUFFIXES for other in beside)
