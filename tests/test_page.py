@@ -3,6 +3,7 @@
 import json
 import re
 from dataclasses import replace
+from datetime import date, timedelta
 from html.parser import HTMLParser
 from importlib.resources import files
 from itertools import pairwise
@@ -16,10 +17,23 @@ import shapely
 from branca.element import Element
 from hypothesis import given
 from hypothesis import strategies as st
-from shapely import LineString, MultiPoint, Point, Polygon, affinity, box
+from shapely import (
+    LineString,
+    MultiLineString,
+    MultiPoint,
+    MultiPolygon,
+    Point,
+    Polygon,
+    affinity,
+    box,
+)
 
+import practices_made
 from page_sample import FRAME, path, sample_page, wiggly
 from sweptwater.errors import PageError
+from sweptwater.jobs import coverage_page, coverage_tables
+from sweptwater.jobs.places import DriftLine
+from sweptwater.jobs.sight import Sight, look
 from sweptwater.paper import looks
 from sweptwater.paper.layers import (
     Column,
@@ -33,7 +47,7 @@ from sweptwater.paper.layers import (
 )
 from sweptwater.paper.looks import Look
 from sweptwater.paper.offline import OfflineMap
-from sweptwater.paper.page import render_page
+from sweptwater.paper.page import COARSEST_DEG, MOST_BYTES, _thinned, render_page
 
 HOSTILE = (
     "<script>alert(1)</script>",
@@ -272,7 +286,37 @@ def test_a_season_of_vertices_is_thinned_until_it_fits() -> None:
     along = np.stack([np.linspace(0, 0.01, 1500), np.zeros(1500)], axis=1)
     lines = [LineString(xy) for xy in along + np.cumsum(noise, axis=1)]
     layer = Layer("l", "L", tuple(Feature(line) for line in lines), looks.DRIFT)
-    assert len(render_page(small_page(layers=(layer,))).encode()) < 1_200_000
+    html = render_page(small_page(layers=(layer,)))
+    assert 0.4 * MOST_BYTES < len(html.encode()) <= MOST_BYTES
+    drawn = re.search(r'"coordinates": (\[\[.*?\]\])', html)
+    assert drawn
+    # Each round adds to the last: twice the coarsest, on both sides of the outline.
+    off_deg = lines[0].hausdorff_distance(LineString(json.loads(drawn[1])))
+    assert off_deg < 4 * COARSEST_DEG
+
+
+def test_specks_go_when_a_page_is_thinned_but_never_the_last_part() -> None:
+    east, north = np.meshgrid(np.arange(10) * 2e-4, np.arange(5) * 2e-4)
+    specks = list(shapely.box(east, north, east + 1e-5, north + 1e-5).ravel())
+    lake = MultiPolygon([*specks, box(-0.02, 0, -0.01, 0.01)])
+
+    def parts(shape: MultiPolygon, tolerance_deg: float) -> int:
+        layer = Layer("l", "L", (Feature(shape),), looks.WATER)
+        (drawn,) = _thinned([layer], tolerance_deg)
+        return int(shapely.get_num_geometries(drawn.features[0].shape))
+
+    assert parts(lake, 9e-6) == 51
+    assert parts(lake, 1.1e-5) == 1
+    assert parts(MultiPolygon(specks[:1]), 1.1e-5) == 1
+
+
+def test_lines_that_cross_are_thinned_as_any_others() -> None:
+    along = np.linspace(0, 0.01, 200)
+    wave = 1e-6 * np.sin(np.arange(200))
+    across = MultiLineString(
+        [np.column_stack([along, along + wave]), np.column_stack([along, 0.01 - along])]
+    )
+    assert shapely.get_num_coordinates(thinned(across, 1e-5)) == 4
 
 
 @given(
@@ -285,14 +329,15 @@ def test_thinning_moves_no_outline_further_than_told(
 ) -> None:
     lake = FRAME.degrees(wiggly(radius_m, phase=phase) - wiggly(radius_m / 5))
     thin = thinned(lake, tolerance_deg)
-    rounding_deg = 0.5e-6 * 2**0.5
+    places = 5 if tolerance_deg > 2e-5 else 6
+    rounding_deg = 0.5 * 10**-places * 2**0.5
     # Douglas and Peucker (1973) keep every left-out vertex within the tolerance; GEOS
     # then may leave out the ring's first vertex by the same rule, hence twice.
     assert lake.hausdorff_distance(thin) <= 2 * (tolerance_deg + rounding_deg)
     assert shapely.get_num_interior_rings(thin) == 1
     assert shapely.get_num_coordinates(thin) <= shapely.get_num_coordinates(lake)
     xy = shapely.get_coordinates(thin)
-    assert np.array_equal(xy, np.round(xy, 6))
+    assert np.array_equal(xy, np.round(xy, places))
 
 
 def test_thinning_keeps_small_parts_and_leaves_heights_out() -> None:
@@ -367,7 +412,9 @@ def test_oftener_is_darker_and_unfished_stands_out() -> None:
 
 
 def test_swept_patterns_differ() -> None:
-    assert len({look.pattern for look in looks.SWEPT}) == len(looks.SWEPT)
+    shown = (looks.WATER, looks.UNFISHED, *looks.SWEPT)
+    assert len({look.pattern for look in shown}) == len(shown)
+    assert looks.UNFISHED_BIT.paint == looks.UNFISHED.paint
     assert looks.swept(0) == looks.swept(1)
 
 
@@ -387,3 +434,81 @@ def test_a_label_finds_its_place_in_an_outline_that_crosses_itself() -> None:
         assert crossed.convex_hull.covers(Point(lon, lat))
     flat = Polygon([(0, 0), (1, 0), (2, 0)])
     assert label_points(flat) == [(1.0, 0.0)]
+
+
+def drift_line(day: int, number: int) -> DriftLine:
+    return DriftLine(
+        day=date(2027, 6, 1) + timedelta(days=day),
+        pair="Heron",
+        number=number,
+        start="2027-06-01T10:00:00+01:00",
+        end="2027-06-01T10:20:00+01:00",
+        minutes=20,
+        length_m=200,
+        course_deg=90,
+        swept_m2=5000,
+        near="the tower",
+        doubtful_s=0,
+        source="heron.gpx",
+        told=False,
+    )
+
+
+@pytest.mark.parametrize(
+    ("days", "each", "listed"),
+    [(1, 400, 400), (4, 100, 400), (5, 100, 400), (9, 150, 300), (2, 500, 500)],
+)
+def test_of_many_drifts_the_last_days_are_listed(
+    days: int, each: int, listed: int
+) -> None:
+    lines = [drift_line(day, n) for day in range(days) for n in range(each)]
+    table = coverage_tables._drifts_table(lines, "imperial")
+    keys = [coverage_tables.drift_key(line) for line in lines]
+    assert [row.key for row in table.rows] == keys[-listed:]
+    more = days * each - listed
+    assert (f" {more:,} earlier ones" in table.note) == (more > 0)
+
+
+@pytest.fixture(scope="module")
+def sight(tmp_path_factory: pytest.TempPathFactory) -> Sight:
+    """Return what is seen of a lake on which Heron has drifted once, and Grebe."""
+    scratch = tmp_path_factory.mktemp("sight")
+    folder = practices_made.begin(scratch / "lake", scratch)
+    for pair in ("heron", "grebe"):
+        gpx = getattr(practices_made, pair)()
+        file = practices_made.write(scratch / f"{pair}.gpx", gpx)
+        practices_made.done(folder, "upload", file, "--pair", pair.title())
+    return look(folder)
+
+
+def test_all_water_that_nobody_fished_looks_unfished(sight: Sight) -> None:
+    """By areas: what is listed, the bits and what is swept make up the water."""
+    builder = coverage_page._Builder(sight)
+    # A large least size makes bits of what would be numbered.
+    largest = max(piece.area_m2 for piece, _ in builder.pieces)
+    builder.pieces = [x for x in builder.pieces if x[0].area_m2 >= largest]
+    drawn = {layer.key: layer for layer in builder.layers()}
+    assert drawn["unfished-bits"].look.paint == drawn["unfished"].look.paint
+    shown = [
+        sight.opened.venue.frame.metres(feature.shape)
+        for key in ("unfished", "unfished-bits", "swept-1", "swept-2", "swept-3")
+        for feature in drawn[key].features
+    ]
+    fishable = sight.opened.venue.fishable
+    assert sum(shape.area for shape in shown) == pytest.approx(fishable.area, rel=1e-3)
+    assert not any(feature.label for feature in drawn["unfished-bits"].features)
+
+
+def test_ways_between_drifts_are_there_and_switched_off(sight: Sight) -> None:
+    layers = list(coverage_page._Builder(sight).layers())
+    ways = next(layer for layer in layers if layer.key == "under-way")
+    assert not ways.shown
+    assert [feature.tip.split(",")[0] for feature in ways.features] == [
+        boat.pair for boat in sight.boats
+    ]
+    for feature, boat in zip(ways.features, sight.boats, strict=True):
+        drawn = sight.opened.venue.frame.metres(feature.shape)
+        full = MultiLineString([way for way in boat.afloat.motoring if len(way) > 1])
+        # Douglas and Peucker (1973): no vertex left out is further off than told.
+        assert full.hausdorff_distance(drawn) <= coverage_page.WAY_M + 0.01
+        assert len(shapely.get_coordinates(drawn)) < len(shapely.get_coordinates(full))

@@ -1,15 +1,18 @@
 """Pages in a browser without a network: what a reader sees and can do."""
 
 import re
+from base64 import b64encode
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, Route, sync_playwright
+import shapely
+from playwright.sync_api import Browser, Locator, Page, Route, sync_playwright
 
 from page_sample import sample_page
 from sweptwater.paper import looks
+from sweptwater.paper.layers import Feature, Layer
 from sweptwater.paper.page import render_page
 
 pytestmark = pytest.mark.browser
@@ -251,6 +254,61 @@ def test_shape_leads_to_its_row(page: Page) -> None:
     assert page.locator("tr[aria-current]").get_attribute("data-key") == "piece-3"
 
 
+def test_popup_leaves_its_piece_in_sight(page: Page) -> None:
+    for number in ("2", "5"):
+        page.locator(f'tr[data-key="piece-{number}"] button').click()
+        page.locator(".leaflet-popup-content", has_text=f"Piece {number}").wait_for()
+        popup = page.locator(".leaflet-popup-content-wrapper").bounding_box()
+        halo = page.locator(".leaflet-overlay-pane path").last.bounding_box()
+        assert popup
+        assert halo
+        assert popup["y"] + popup["height"] < halo["y"] + 4
+
+
+def test_tables_wider_than_the_screen_say_so_at_the_edge(
+    browser: Browser, file: Path
+) -> None:
+    for page in opened(browser, file, device="phone"):
+        table = page.locator(".table").last
+        table.scroll_into_view_if_needed()
+        assert table.evaluate("(box) => box.scrollWidth > box.clientWidth + 20")
+        assert edges(browser, table) == (False, True)
+        table.evaluate("(box) => { box.scrollLeft = 12; }")
+        page.wait_for_timeout(100)
+        table.evaluate("(box) => { box.scrollLeft = box.scrollWidth; }")
+        page.wait_for_timeout(100)
+        assert edges(browser, table) == (True, False)
+        beside = page.locator(".table").first  # all of it fits
+        assert beside.evaluate("(box) => box.scrollWidth <= box.clientWidth")
+        assert edges(browser, beside) == (False, False)
+
+
+def edges(browser: Browser, table: Locator) -> tuple[bool, bool]:
+    """Return whether there is a shadow at the left and at the right of a table.
+
+    The lightest of a column of pixels is the ground that it stands on.
+    """
+    png = b64encode(table.screenshot()).decode("ascii")
+    blank = browser.new_page()
+    lightest = blank.evaluate(
+        """async (png) => {
+        const image = new Image();
+        image.src = "data:image/png;base64," + png;
+        await image.decode();
+        const canvas = new OffscreenCanvas(image.width, image.height);
+        const drawing = canvas.getContext("2d");
+        drawing.drawImage(image, 0, 0);
+        const column = (x) => drawing.getImageData(x, 0, 1, image.height).data;
+        return [2, image.width - 3].map((x) => Math.max(...column(x).filter(
+            (_, index) => index % 4 === 0)));
+        }""",
+        png,
+    )
+    blank.close()
+    left, right = (value < 225 for value in lightest)
+    return left, right
+
+
 def test_pointer_brings_up_the_tip(laptop: Page) -> None:
     label = next(label for label in visible_labels(laptop) if label["text"] == "2")
     laptop.mouse.move(float(label["x"]) + 4, float(label["y"]) + 4)
@@ -361,6 +419,47 @@ def test_print_shows_the_whole_map_and_no_controls(page: Page) -> None:
     after = page.locator(".folium-map").bounding_box()
     assert after
     assert after["width"] != pytest.approx(box["width"], abs=1)
+
+
+def test_print_has_each_number_even_where_they_crowd(
+    browser: Browser, tmp_path: Path
+) -> None:
+    sample = sample_page()
+    lakes = next(x for x in sample.layers if x.key == "water").features
+    east, north = shapely.get_coordinates(shapely.centroid(lakes[0].shape))[0]
+    crowd = tuple(
+        Feature(
+            shapely.box(x, y, x + 1e-4, y + 1e-4), label=str(number), key=f"p{number}"
+        )
+        for number, (x, y) in enumerate(
+            (east + 2e-4 * column, north + 2e-4 * row)
+            for column in range(8)
+            for row in range(8)
+        )
+    )
+    pieces = Layer("crowd", "Crowd", crowd, looks.UNFISHED, labels="numbers")
+    layers = (*(x for x in sample.layers if x.key != "unfished"), pieces)
+    file = tmp_path / "crowd.html"
+    file.write_text(render_page(replace(sample, layers=layers)), encoding="utf-8")
+    numbers = {str(number) for number in range(len(crowd))}
+    for page in opened(browser, file, device="laptop"):
+        before = {label["text"] for label in visible_labels(page)} & numbers
+        assert len(before) < len(numbers)
+        page.evaluate("dispatchEvent(new Event('beforeprint'))")
+        page.emulate_media(media="print")
+        page.wait_for_timeout(400)
+        assert numbers <= {label["text"] for label in visible_labels(page)}
+        page.emulate_media(media="screen")
+        page.evaluate("dispatchEvent(new Event('afterprint'))")
+        after = {label["text"] for label in visible_labels(page)} & numbers
+        assert after == before
+
+
+def test_land_is_white_on_paper(page: Page) -> None:
+    land = "getComputedStyle(document.querySelector('.folium-map')).backgroundColor"
+    assert page.evaluate(land) != "rgb(255, 255, 255)"
+    page.emulate_media(media="print")
+    assert page.evaluate(land) == "rgb(255, 255, 255)"
 
 
 @pytest.fixture(scope="module")

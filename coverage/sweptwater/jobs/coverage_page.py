@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator
 
-from shapely import LineString, Point
+import shapely
+from shapely import LineString, MultiLineString, MultiPolygon, Point
 from shapely.geometry.base import BaseGeometry
 
-from sweptwater.jobs.coverage_tables import coverage_tables, drift_key
+from sweptwater.jobs.coverage_tables import coverage_tables, drift_key, last_drifts
 from sweptwater.jobs.coverage_words import (
     cautions,
     date_line,
@@ -30,6 +31,12 @@ from sweptwater.units import (
     share_text,
 )
 
+WAY_M = 2.0
+"""Ways between drifts are drawn no finer than this."""
+
+BIT_M2 = 10.0
+"""Smaller bits of water are no more than a dot on paper and are not drawn."""
+
 
 def coverage_page(sight: Sight) -> str:
     """Return the page of what has been fished, as one HTML file."""
@@ -43,7 +50,7 @@ class _Builder:
         self.sight = sight
         self.opened = sight.opened
         self.units: System = sight.opened.settings.units
-        _, pieces, lines = found_pieces(sight.opened, sight.stack.once)
+        self.unfished, pieces, lines = found_pieces(sight.opened, sight.stack.once)
         self.pieces: list[tuple[Piece, PieceLine]] = list(
             zip(pieces, lines, strict=True)
         )
@@ -75,11 +82,12 @@ class _Builder:
     def layers(self) -> Iterator[Layer]:
         venue, stack = self.opened.venue, self.sight.stack
         yield Layer("water", "Water", (self.feature(venue.water),), looks.WATER)
-        yield self.unfished_layer()
+        yield from self.unfished_layers()
         for number, (band, shape) in enumerate(stack.bands.items(), 1):
             title = ("Fished once", "Fished twice", "Fished three times or more")
             tip = f"{title[number - 1]}\n{area_text(shape.area, self.units)}"
-            features = () if shape.is_empty else (self.feature(shape, tip=tip),)
+            drawn = _visible(shape)
+            features = () if drawn.is_empty else (self.feature(drawn, tip=tip),)
             yield Layer(
                 f"swept-{band.rstrip('+')}",
                 title[number - 1],
@@ -93,15 +101,18 @@ class _Builder:
             () if closed.is_empty else (self.feature(closed, tip="Out of bounds"),),
             looks.OUT_OF_BOUNDS,
         )
-        yield self.drifts_layer()
+        yield self.ways_layer()
+        yield from self.drifts_layers()
         yield from self.banks_layers()
         yield self.sectors_layer()
         yield self.places_layer("jetty", "Jetties", looks.JETTY)
         yield self.places_layer("mark", "Marks", looks.MARK)
 
-    def unfished_layer(self) -> Layer:
+    def unfished_layers(self) -> Iterator[Layer]:
         only = only_text(self.sight.report)
-        return Layer(
+        pieces = shapely.union_all([piece.shape for piece, _ in self.pieces])
+        bits = _visible(self.unfished.difference(pieces))
+        yield Layer(
             "unfished",
             f"Not fished {only}" if only else "Nobody has been here",
             tuple(
@@ -119,20 +130,59 @@ class _Builder:
             labels="numbers",
             note="numbered as in the table",
         )
+        yield Layer(
+            "unfished-bits",
+            f"Bits not fished {only}".strip(),
+            () if bits.is_empty else (self.feature(bits),),
+            looks.UNFISHED_BIT,
+            note="too small or too narrow to be numbered",
+        )
 
-    def drifts_layer(self) -> Layer:
+    def ways_layer(self) -> Layer:
+        ways = [
+            (
+                MultiLineString([way for way in boat.afloat.motoring if len(way) > 1]),
+                f"{boat.pair}, under way\n{boat.day.day} {boat.day:%B}",
+            )
+            for boat in self.sight.boats
+        ]
+        return Layer(
+            "under-way",
+            "Under way",
+            tuple(
+                self.feature(way.simplify(WAY_M, preserve_topology=False), tip=tip)
+                for way, tip in ways
+            ),
+            looks.UNDER_WAY,
+            shown=False,
+        )
+
+    def drifts_layers(self) -> Iterator[Layer]:
+        """Yield the drifts of the last days above the quieter ones before."""
         paths = [
             LineString(list(zip(drift.easting, drift.northing, strict=True)))
             for boat in self.sight.boats
             for drift in boat.afloat.drifts
         ]
-        return Layer(
+        days = {line.day for line in last_drifts(self.drifts)}
+        drawn = [
+            (
+                line.day in days,
+                self.feature(path, tip=self.drift_tip(line), key=drift_key(line)),
+            )
+            for path, line in zip(paths, self.drifts, strict=True)
+        ]
+        yield Layer(
+            "drifts-earlier",
+            "Earlier drifts",
+            tuple(feature for last, feature in drawn if not last),
+            looks.EARLIER_DRIFT,
+            note="before those in the table",
+        )
+        yield Layer(
             "drifts",
             "Drifts",
-            tuple(
-                self.feature(path, tip=self.drift_tip(line), key=drift_key(line))
-                for path, line in zip(paths, self.drifts, strict=True)
-            ),
+            tuple(feature for last, feature in drawn if last),
             looks.DRIFT,
             note="dot to arrow",
         )
@@ -205,6 +255,11 @@ class _Builder:
     ) -> Feature:
         degrees = self.opened.degrees(shape)
         return Feature(degrees, label=label, tip=tip, key=key)
+
+
+def _visible(bits: BaseGeometry) -> BaseGeometry:
+    parts = shapely.get_parts(bits)
+    return MultiPolygon(list(parts[shapely.area(parts) >= BIT_M2]))
 
 
 def _edge(one: BaseGeometry, other: BaseGeometry) -> BaseGeometry | None:

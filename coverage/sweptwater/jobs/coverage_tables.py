@@ -1,6 +1,8 @@
 """The figures of the coverage page, as tables that stand beside and under the map."""
 
+from collections import Counter
 from collections.abc import Sequence
+from datetime import date
 from typing import TypeAlias
 
 from sweptwater.jobs.opened import local_time
@@ -20,6 +22,9 @@ from sweptwater.units import (
 
 LISTED = 40
 """So many unfished pieces stand in the table; the map shows them all."""
+
+DRIFTS_LISTED = 400
+"""Of more drifts only those of the last days stand in the table."""
 
 Cells: TypeAlias = tuple[str, ...]
 
@@ -53,7 +58,7 @@ def _pieces_table(pieces: Sequence[PieceLine], settings: Settings) -> Table:
                 str(line.number),
                 area_text(line.area_m2, units),
                 length_text(line.diameter_m, units),
-                "\u00a0".join(filter(None, (line.sector, line.pair))) or "-",
+                " ".join(filter(None, (line.sector, line.pair))) or "-",
                 line.near,
             ),
             key=f"piece-{line.number}",
@@ -172,6 +177,8 @@ def _banks_table(report: Covered, units: System) -> Table:
 
 
 def _drifts_table(drifts: Sequence[DriftLine], units: System) -> Table:
+    listed = last_drifts(drifts)
+    more = len(drifts) - len(listed)
     return Table(
         "The drifts",
         _columns(
@@ -191,10 +198,31 @@ def _drifts_table(drifts: Sequence[DriftLine], units: System) -> Table:
                 ),
                 key=drift_key(line),
             )
-            for line in drifts
+            for line in listed
         ),
+        note=f"The last days' only: {more:,} earlier ones are on the map."
+        if more
+        else "",
         folded=True,
     )
+
+
+def last_drifts(
+    drifts: Sequence[DriftLine], most: int = DRIFTS_LISTED
+) -> list[DriftLine]:
+    """Return the drifts of the last days, whole days while there are no more than most.
+
+    The last day's are all there, however many.
+    """
+    on_day = Counter(line.day for line in drifts)
+    listed = 0
+    days: set[date] = set()
+    for day in sorted(on_day, reverse=True):
+        if days and listed + on_day[day] > most:
+            break
+        listed += on_day[day]
+        days.add(day)
+    return [line for line in drifts if line.day in days]
 
 
 def _columns(*titles: str) -> tuple[Column, ...]:

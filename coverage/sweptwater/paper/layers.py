@@ -20,6 +20,9 @@ Shape = TypeVar("Shape", bound=BaseGeometry)
 PLACES = 6
 """Decimals of a degree on paper: 0.1 m."""
 
+ROUGH_DEG = 2e-5
+"""Shapes that are thinned by so much, 2 m, go with one decimal fewer."""
+
 
 @dataclass(frozen=True, slots=True)
 class Feature:
@@ -173,8 +176,9 @@ class Page:
 def thinned(shape: Shape, tolerance_deg: float) -> Shape:
     """Return a shape with fewer vertices and short decimals, for drawing only.
 
-    No outline moves by more than twice the tolerance and the rounding (`PLACES`), and
-    no part or hole is lost. Areas and lengths are to be taken before.
+    No outline moves by more than twice the tolerance and the rounding (`PLACES`, one
+    decimal fewer from `ROUGH_DEG` on), and no part or hole is lost. Areas and lengths
+    are to be taken before.
 
     Parameters
     ----------
@@ -187,8 +191,11 @@ def thinned(shape: Shape, tolerance_deg: float) -> Shape:
     >>> thinned(LineString([(0, 0), (0.1, 1e-7), (0.2, 0)]), 1e-5).wkt
     'LINESTRING (0 0, 0.2 0)'
     """
-    simple = shapely.simplify(shapely.force_2d(shape), tolerance_deg)
-    return shapely.transform(simple, lambda xy: np.round(xy, PLACES))
+    areal = shapely.get_dimensions(shape) == 2  # lines may cross, and do
+    flat = shapely.force_2d(shape)
+    simple = shapely.simplify(flat, tolerance_deg, preserve_topology=bool(areal))
+    places = PLACES - (tolerance_deg >= ROUGH_DEG)
+    return shapely.transform(simple, lambda xy: np.round(xy, places))
 
 
 def label_points(shape: BaseGeometry, most: int = 1) -> list[tuple[float, float]]:

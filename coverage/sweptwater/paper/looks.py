@@ -11,12 +11,14 @@ water is a scale of one hue in even steps of lightness, dark for often.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
 
 from markupsafe import Markup
 
-Pattern: TypeAlias = Literal["plain", "lines", "close-lines", "cross", "dots"]
+Pattern: TypeAlias = Literal[
+    "plain", "lines", "close-lines", "cross", "dots", "sparse-dots"
+]
 Symbol: TypeAlias = Literal["circle", "square", "triangle", "diamond", "cross"]
 
 _TILES: dict[Pattern, tuple[int, str]] = {
@@ -25,6 +27,7 @@ _TILES: dict[Pattern, tuple[int, str]] = {
     "close-lines": (5, "M0 0V5"),
     "cross": (7, "M0 0V7M0 0H7"),
     "dots": (7, "M2 3.5a1.3 1.3 0 1 0 2.6 0a1.3 1.3 0 1 0 -2.6 0"),
+    "sparse-dots": (9, "M3 4.5a1.5 1.5 0 1 0 3 0a1.5 1.5 0 1 0 -3 0"),
 }
 
 
@@ -98,13 +101,16 @@ SWEPT = (SWEPT_ONCE, SWEPT_TWICE, SWEPT_OFTEN)
 """Water that one, two, and three or more drifts have swept."""
 
 REMEMBERED = Look(stroke="#2b6482", weight=1, dash="2 3", pattern="dots", ink="#2b6482")
-UNFISHED = Look(stroke=CALL, weight=1.8, fill="#ffe9b0")
+UNFISHED = Look(stroke=CALL, weight=1.8, fill="#ffe9b0", pattern="sparse-dots")
+UNFISHED_BIT = replace(UNFISHED, weight=0.6)
+UNDER_WAY = Look(stroke="#6a6a6a", weight=1.1, dash="1 4")
 OUT_OF_BOUNDS = Look(
     stroke="#5a4a4a", weight=1.5, fill="#dcd6d2", pattern="cross", ink="#7d6a6a"
 )
 SECTOR = Look(stroke="#2b2140", weight=3, dash="11 6")
 BANK = Look(stroke="#00694d", weight=2.5, dash="1 5")
 DRIFT = Look(stroke=INK, weight=0.9, arrow=True)
+EARLIER_DRIFT = Look(stroke="#3d7691", weight=0.5)
 PLANNED = Look(stroke="#8a2f63", weight=2.2, dash="7 4", arrow=True)
 OFFER = Look(stroke="#3d2a00", weight=1.5, fill="#e69f00", symbol="diamond", radius=6)
 JETTY = Look(stroke="#ffffff", weight=1.5, fill=INK, symbol="square", radius=6)
@@ -200,7 +206,8 @@ def _pattern(look: Look) -> Markup:
     ground = Markup('<rect width="{0}" height="{0}" fill="{1}"/>').format(
         size, look.fill
     )
-    drawn = 'fill="{}"' if look.pattern == "dots" else 'stroke="{}" stroke-width="1.4"'
+    dotted = look.pattern in ("dots", "sparse-dots")
+    drawn = 'fill="{}"' if dotted else 'stroke="{}" stroke-width="1.4"'
     return Markup(
         '<pattern id="{}" width="{}" height="{}" patternUnits="userSpaceOnUse" '
         f'patternTransform="rotate(45)">{{}}<path d="{path}" {drawn}/></pattern>'

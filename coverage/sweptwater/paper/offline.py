@@ -21,6 +21,8 @@ from sweptwater.errors import PageError
 
 _LEAFLET = files("js_lib_leaflet") / "static" / "js_lib_leaflet"
 _CSS_IMAGE = re.compile(r"url\((images/[^)]+\.png)\)")
+_SPACED = re.compile(r"(?<=[\d\]]), (?=[\d\[-])")
+"""What parts numbers: the spaces would be a twelfth of a large map."""
 _OUTSIDE_LINK = re.compile(
     r"""<(?:script|link|img|iframe)\b[^>]*\b(?:src|href)=["']?(?!data:)[^"'>]*"""
     r"""|\bhttps?://[^"'\s]*"""
@@ -91,6 +93,7 @@ class OfflineMap(folium.Map):
                     f"the page has to work without a network and cannot use {link[0]}; "
                     "leave out the layer or plugin that asks for it"
                 )
+        script = _SPACED.sub(",", script)
         leaflet = Markup("<style>{}</style>\n<script>{}</script>\n").format(
             _leaflet_css(), _leaflet_js()
         )

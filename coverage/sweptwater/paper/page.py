@@ -14,6 +14,8 @@ import jinja2
 import shapely
 from folium.utilities import JsCode
 from markupsafe import Markup
+from shapely import MultiPolygon
+from shapely.geometry.base import BaseGeometry
 
 from sweptwater.paper.layers import Feature, Layer, Page, label_points, thinned
 from sweptwater.paper.looks import Look, leaflet_style, svg_definitions, swatch
@@ -22,8 +24,11 @@ from sweptwater.paper.offline import MapParts, OfflineMap
 FINEST_DEG, COARSEST_DEG = 2e-6, 2e-4
 """Between these, 0.2 and 20 m, a page's shapes are simplified to keep it small."""
 
-MOST_VERTICES = 30_000
-"""Beyond this many, shapes are simplified further: a vertex takes some 25 bytes."""
+MOST_BYTES = 1_600_000
+"""Above this size of the page, shapes are simplified further."""
+
+MOST_ROUNDS = 4
+"""How often a page is written until its size fits."""
 
 MOST_PLACES = 8
 """How many places within a sector its name may try."""
@@ -65,7 +70,17 @@ def render_page(page: Page) -> str:
     PageError
         If the page would load something from elsewhere.
     """
-    layers = _drawable(page.layers)
+    layers, tolerance_deg = _thinned(page.layers, FINEST_DEG), FINEST_DEG
+    for _ in range(MOST_ROUNDS):
+        html = _html(page, layers)
+        excess = len(html.encode()) - MOST_BYTES
+        if excess <= 0 or tolerance_deg >= COARSEST_DEG:
+            break
+        layers, tolerance_deg = _smaller(layers, tolerance_deg, by=excess)
+    return html
+
+
+def _html(page: Page, layers: Sequence[Layer]) -> str:
     html = _template().render(
         page=page,
         chart=_chart(layers) if layers else None,
@@ -79,25 +94,53 @@ def render_page(page: Page) -> str:
     return html.encode("utf-8", "replace").decode("utf-8")  # lone surrogates
 
 
-def _drawable(layers: Sequence[Layer]) -> tuple[Layer, ...]:
-    """Return the layers that have shapes, thinned until there are few vertices."""
-    tolerance_deg = FINEST_DEG
-    while True:
-        drawn = tuple(_thinned_layer(layer, tolerance_deg) for layer in layers)
-        shapes = [feature.shape for layer in drawn for feature in layer.features]
-        vertices = sum(int(shapely.get_num_coordinates(shape)) for shape in shapes)
-        if vertices <= MOST_VERTICES or tolerance_deg >= COARSEST_DEG:
-            return tuple(layer for layer in drawn if layer.features)
+def _smaller(
+    layers: Sequence[Layer], tolerance_deg: float, *, by: int
+) -> tuple[tuple[Layer, ...], float]:
+    """Return layers thinned until their shapes take so many bytes fewer, or coarsest.
+
+    Each round thins what the one before left, with twice the tolerance: together they
+    move no outline by more than twice what the last one alone may.
+    """
+    most_bytes = _shape_bytes(layers) - by
+    while _shape_bytes(layers) > most_bytes and tolerance_deg < COARSEST_DEG:
         tolerance_deg *= 2
+        layers = _thinned(layers, tolerance_deg)
+    return tuple(layers), tolerance_deg
 
 
-def _thinned_layer(layer: Layer, tolerance_deg: float) -> Layer:
-    features = tuple(
-        replace(feature, shape=thinned(feature.shape, tolerance_deg))
-        for feature in layer.features
-        if not feature.shape.is_empty
+def _shape_bytes(layers: Sequence[Layer]) -> int:
+    shapes = [feature.shape for layer in layers for feature in layer.features]
+    return sum(map(len, shapely.to_geojson(shapes)))
+
+
+def _thinned(layers: Sequence[Layer], tolerance_deg: float) -> tuple[Layer, ...]:
+    """Return the layers that have shapes, thinned."""
+    drawn = (
+        replace(
+            layer,
+            features=tuple(
+                replace(feature, shape=_without_specks(feature.shape, tolerance_deg))
+                for feature in layer.features
+                if not feature.shape.is_empty
+            ),
+        )
+        for layer in layers
     )
-    return replace(layer, features=features)
+    return tuple(layer for layer in drawn if layer.features)
+
+
+def _without_specks(shape: BaseGeometry, tolerance_deg: float) -> BaseGeometry:
+    """Return a shape thinned, without parts that are smaller than the tolerance.
+
+    A part goes if it is smaller than a square of the tolerance, but never the largest.
+    """
+    if isinstance(shape, MultiPolygon):
+        parts = shapely.get_parts(shape)
+        areas = shapely.area(parts)
+        least = min(tolerance_deg**2, areas.max())
+        shape = MultiPolygon(list(parts[areas >= least]))
+    return thinned(shape, tolerance_deg)
 
 
 def _chart(layers: Sequence[Layer]) -> _Chart:
@@ -170,12 +213,12 @@ def _feature_words(feature: Feature, layer: Layer) -> dict[str, Any]:
     """Return what page.js needs to know of a feature, without what is empty."""
     label = feature.label if layer.labels != "none" else ""
     places = MOST_PLACES if label and layer.labels == "names" else 1
-    told = label or feature.key or feature.tip
+    placed = label or (feature.key and shapely.get_dimensions(feature.shape) == 2)
     words = {
         "key": feature.key,
         "tip": feature.tip,
         "label": label,
-        "at": label_points(feature.shape, places) if told else (),
+        "at": label_points(feature.shape, places) if placed else (),
     }
     return {name: word for name, word in words.items() if word}
 

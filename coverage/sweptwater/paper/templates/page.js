@@ -69,7 +69,7 @@ const paper = (() => {
     choose(key, null);
     map.getContainer().scrollIntoView({ block: "nearest", behavior: still ? "auto" : "smooth" });
     const { shape, at } = found.find(({ shape }) => shape.getPopup()) || {};
-    if (shape) map.once("moveend", () => { shape.openPopup(at); if (chosen) chosen.popup = shape.getPopup(); });
+    if (shape) map.once("moveend", () => { shape.openPopup(at && above(shape, at)); if (chosen) chosen.popup = shape.getPopup(); });
     map.fitBounds(around.pad(0.4), { maxZoom: home.zoom + 3, animate: !still });
   };
   const listenToRows = () => {
@@ -79,6 +79,12 @@ const paper = (() => {
   };
 
   // --- what a shape says
+  const above = (shape, at) => { // an area's words stand on its upper edge, unless that is far off
+    if (!(shape instanceof L.Polygon)) return at;
+    const top = L.latLng(shape.getBounds().getNorth(), at.lng);
+    const up = map.latLngToContainerPoint(at).y - map.latLngToContainerPoint(top).y;
+    return up < 0.45 * map.getSize().y ? top : at;
+  };
   const tell = (shape, layer, words) => {
     const { key, tip } = words;
     const at = words.at && latlng(words.at[0]);
@@ -88,14 +94,20 @@ const paper = (() => {
     }
     if (tip) {
       const says = () => element("div", "words", tip);
-      shape.bindPopup(says, { maxWidth: 250, autoPanPadding: [12, 12] });
+      shape.bindPopup(says, { maxWidth: 250, autoPanPaddingTopLeft: [54, 54], autoPanPaddingBottomRight: [12, 12] });
       if (matchMedia("(hover: hover)").matches) {
         shape.bindTooltip(says, { sticky: true, className: "pointer" });
         shape.on("tooltipopen", () => shape.isPopupOpen() && shape.closeTooltip());
         shape.on("popupopen", () => shape.closeTooltip());
       }
     }
-    if (key) shape.on("click", (event) => { choose(key, shape.getPopup()); L.DomEvent.stop(event); });
+    if (key) {
+      shape.on("click", (event) => {
+        if (tip) shape.getPopup().setLatLng(above(shape, event.latlng));
+        choose(key, shape.getPopup());
+        L.DomEvent.stop(event);
+      });
+    }
   };
 
   // --- labels: numbers first, and none over another
@@ -112,10 +124,11 @@ const paper = (() => {
     labels.push({ text, marker, layer, spots, rank, gap: isPoint ? shape.options.radius + 4 : 0 });
   };
   const nudges = [[0, 0], [0, -1.15], [0, 1.15], [-0.7, 0], [0.7, 0]];
-  const places = ({ gap, spots }, w, h) => {
+  const far = [[-1.05, -1.15], [1.05, -1.15], [-1.05, 1.15], [1.05, 1.15], [0, -2.3], [0, 2.3], [-2.1, 0], [2.1, 0]];
+  const places = ({ gap, spots }, w, h, crowd) => {
     const around = gap
       ? [[gap, -h / 2], [-gap - w, -h / 2], [-w / 2, -gap - h], [-w / 2, gap]]
-      : nudges.map(([x, y]) => [(x - 0.5) * w, (y - 0.5) * h]);
+      : (crowd ? [...nudges, ...far] : nudges).map(([x, y]) => [(x - 0.5) * w, (y - 0.5) * h]);
     return around.flatMap(([dx, dy]) => spots.map((at) => ({ at, dx, dy })));
   };
   const boxOf = (at, dx, dy, w, h) => {
@@ -129,21 +142,34 @@ const paper = (() => {
       .map((box) => box.getBoundingClientRect())
       .map((box) => [box.left - left, box.top - top, box.right - left, box.bottom - top]);
   };
+  const within = ([left, top, right, bottom], size) => left >= 0 && top >= 0 && right <= size.x && bottom <= size.y;
+  const shared = (a, b) => Math.max(0, Math.min(a[2], b[2]) - Math.max(a[0], b[0])) * Math.max(0, Math.min(a[3], b[3]) - Math.max(a[1], b[1]));
+  const spotOf = (label, taken, crowd) => {
+    const [w, h] = [label.text.offsetWidth, label.text.offsetHeight];
+    const size = map.getSize();
+    const all = places(label, w, h, crowd).map((place) => ({ ...place, box: boxOf(place.at, place.dx, place.dy, w, h) }))
+      .filter(({ box }) => within(box, size));
+    const free = all.find(({ box }) => !taken.some((other) => meet(box, other)));
+    if (free || !crowd) return free;
+    const covers = ({ box }) => taken.reduce((sum, other) => sum + shared(box, other), 0);
+    return all.map((place) => [covers(place), place]).sort((a, b) => a[0] - b[0]).map(([, place]) => place)[0];
+  };
   const placeLabels = () => {
+    const printing = document.documentElement.classList.contains("printing");
     const taken = controlBoxes();
-    const { x: right, y: bottom } = map.getSize();
     for (const label of labels) {
       const on = map.hasLayer(label.layer);
       if (on !== map.hasLayer(label.marker)) on ? label.marker.addTo(map) : label.marker.remove();
       if (!on) continue;
-      const [w, h] = [label.text.offsetWidth, label.text.offsetHeight];
-      const free = places(label, w, h).find(({ at, dx, dy }) => {
-        const box = boxOf(at, dx, dy, w, h);
-        return box[0] >= 0 && box[1] >= 0 && box[2] <= right && box[3] <= bottom && !taken.some((other) => meet(box, other));
-      });
+      label.text.classList.remove("small");
+      let free = spotOf(label, taken, false);
+      if (!free && printing && label.rank === 0) { // nobody can zoom in on paper
+        label.text.classList.add("small");
+        free = spotOf(label, taken, true);
+      }
       label.text.style.visibility = free ? "" : "hidden";
       if (!free) continue;
-      taken.push(boxOf(free.at, free.dx, free.dy, w, h));
+      taken.push(free.box);
       label.marker.setLatLng(free.at);
       label.text.style.transform = `translate(${free.dx}px, ${free.dy}px)`;
     }
