@@ -13,7 +13,9 @@ import pytest
 from shapely import Point, box
 
 from practices_made import (
+    BACK,
     CLOSED,
+    DRIFT_EAST,
     DRIFT_M,
     DRIFT_M_S,
     LAKE,
@@ -468,3 +470,21 @@ def test_json_is_one_object_and_nothing_else(fished: Path) -> None:
     assert result.stdout.startswith("{")
     assert result.stdout.endswith("}\n")
     assert json.loads(result.stdout)["practice"] == "Ashlode Pool"
+
+
+def test_one_track_for_two_pairs_is_told(fished: Path) -> None:
+    """Saved again, the same record has other bytes, so that its hash tells nothing."""
+    write(fished / "tracks" / "Grebe" / "again.gpx", heron(9) + b"\n")
+    (fault,) = report(fished, "coverage")["faults"]
+    assert "on 9 June have tracks of one and the same boat" in fault
+    assert "Heron" in fault
+    assert "Grebe" in fault
+
+
+def test_a_track_of_another_boat_is_left_out_and_told(fished: Path) -> None:
+    before = report(fished, "coverage")["fished_m2"]
+    north = boat(DRIFT_EAST, *BACK, start=(-500, 450))
+    write(fished / "tracks" / "Heron" / "other.gpx", north)
+    found = report(fished, "coverage")
+    assert found["fished_m2"] == pytest.approx(before)
+    assert "Heron on 8 June: 1 track was not in the same boat" in found["faults"][0]

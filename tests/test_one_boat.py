@@ -5,7 +5,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from sweptwater.jobs.opened import one_boat, open_folder
+from sweptwater.jobs.afloat import one_boat
+from sweptwater.jobs.opened import open_folder
 from sweptwater.tracks.record import Record, clean_record
 from tracks_made import Leg, trip
 

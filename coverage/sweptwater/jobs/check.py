@@ -8,14 +8,8 @@ from pathlib import Path
 import shapely
 
 from sweptwater.errors import SweptwaterError
-from sweptwater.jobs.opened import (
-    Opened,
-    Watch,
-    open_folder,
-    read_original,
-    rounding_m2,
-    unwatched,
-)
+from sweptwater.jobs.afloat import read_original
+from sweptwater.jobs.opened import Opened, Watch, open_folder, rounding_m2, unwatched
 from sweptwater.practice.files import read_whole
 from sweptwater.practice.folder import (
     SECTORS,

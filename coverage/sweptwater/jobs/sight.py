@@ -9,15 +9,9 @@ from pathlib import Path
 import shapely
 
 from sweptwater.errors import PracticeError
+from sweptwater.jobs.afloat import read_boat_days
 from sweptwater.jobs.check import quick_faults
-from sweptwater.jobs.opened import (
-    Opened,
-    Watch,
-    open_folder,
-    parse_day,
-    read_boat_days,
-    unwatched,
-)
+from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
 from sweptwater.swept.boats import BoatDay, sweep_drifts
 from sweptwater.swept.layered import Stack, merge_stacks
 from sweptwater.swept.ledger import (

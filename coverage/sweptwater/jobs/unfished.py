@@ -4,15 +4,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sweptwater.arrays import Area
+from sweptwater.jobs.afloat import read_boat_days
 from sweptwater.jobs.check import quick_faults
-from sweptwater.jobs.opened import (
-    Opened,
-    Watch,
-    check_place,
-    open_folder,
-    read_boat_days,
-    unwatched,
-)
+from sweptwater.jobs.opened import Opened, Watch, check_place, open_folder, unwatched
 from sweptwater.paper.gpx import Mark, marks_gpx
 from sweptwater.practice.files import write_whole
 from sweptwater.practice.targets import check_gpx_target, check_outside, is_report

@@ -10,17 +10,14 @@ import numpy as np
 
 from sweptwater.arrays import Area
 from sweptwater.errors import PracticeError, SweptwaterError, TrackError
-from sweptwater.jobs.opened import (
+from sweptwater.jobs.afloat import (
     DayFixes,
-    Opened,
-    Watch,
     boat_day,
     day_fixes,
-    open_folder,
     read_boat_days,
     read_records,
-    unwatched,
 )
+from sweptwater.jobs.opened import Opened, Watch, open_folder, unwatched
 from sweptwater.jobs.places import DriftLine, drift_lines
 from sweptwater.practice.files import read_whole, write_whole, writing
 from sweptwater.practice.originals import (

@@ -148,20 +148,20 @@ def fill_gaps(first: Record, second: Record, gap_s: float) -> Record:
     )
 
 
-def apart_m(first: Record, second: Record, gap_s: float) -> float:
+def apart_m(first: Record, second: Record, gap_s: float) -> float | None:
     """Return how far two records are apart while both speak: the median, in metres.
 
-    Nought if they never do, or for less than a minute's worth of fixes.
+    None if they never do, or for too few fixes to tell.
     """
     if len(first.time_s) < 2 or not len(second.time_s):
-        return 0.0
+        return None
     after = np.searchsorted(first.time_s, second.time_s)
     inside = (after > 0) & (after < len(first.time_s))
     after = after[inside]
     spoken = first.time_s[after] - first.time_s[after - 1] <= gap_s
     when = second.time_s[inside][spoken]
     if len(when) < FEW:
-        return 0.0
+        return None
     off = np.hypot(
         np.interp(when, first.time_s, first.easting) - second.easting[inside][spoken],
         np.interp(when, first.time_s, first.northing) - second.northing[inside][spoken],

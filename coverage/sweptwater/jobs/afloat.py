@@ -1,0 +1,264 @@
+"""The boats' records, day by day: read, told apart, and swept."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from itertools import combinations
+from typing import TypeAlias
+
+import numpy as np
+import shapely
+
+from sweptwater.arrays import Floats, Ints
+from sweptwater.errors import SweptwaterError, TrackError
+from sweptwater.jobs.opened import Opened, Watch, unwatched
+from sweptwater.practice.originals import Original
+from sweptwater.practice.settings import Settings
+from sweptwater.swept.boats import BoatDay, sweep_day
+from sweptwater.tracks.drifts import DayAfloat, day_afloat
+from sweptwater.tracks.read import Fixes, Recording, read_gpx
+from sweptwater.tracks.record import (
+    Record,
+    apart_m,
+    clean_record,
+    fill_gaps,
+    silence_s,
+)
+
+APART_M = 100.0
+"""Two records that are this far apart, half of the time, were not in one boat."""
+
+BESIDE_M = 15.0
+"""Two records that are this near, half of the time, were in one boat."""
+
+SQUARE_M = 25.0
+"""The side of the squares in which a record is asked how much water it saw."""
+
+NEAR_M = 200.0
+"""A fix this near to the water can be the venue's."""
+
+LONGEST_SHIFT_S = 30 * 365.25 * 86400
+"""Counters of weeks in receivers run over after 19.6 years; nothing errs by more."""
+
+Records: TypeAlias = defaultdict[tuple[date, str], list[Record]]
+"""What was recorded of each boat-day, by one device or by several."""
+
+
+@dataclass(frozen=True, slots=True)
+class DayFixes:
+    """The part of one file that belongs to one local day, cleaned, in metres."""
+
+    pair: str
+    day: date
+    name: str
+    record: Record
+
+
+@dataclass(frozen=True, slots=True)
+class Boats:
+    """The boat-days that were read, and the originals that could not be."""
+
+    days: tuple[BoatDay, ...]
+    faults: tuple[str, ...]
+
+
+def read_original(
+    opened: Opened, original: Original
+) -> tuple[Recording, list[DayFixes]]:
+    """Return what one original holds, and its fixes day by day.
+
+    Raises
+    ------
+    TrackError
+        If it cannot be read, has no times, or is not from this water.
+    """
+    recording = read_gpx(original.read(), name=original.name)
+    return recording, day_fixes(opened, original, recording)
+
+
+def day_fixes(
+    opened: Opened, original: Original, recording: Recording
+) -> list[DayFixes]:
+    """Return the fixes of a recording by local day, in metres.
+
+    Raises
+    ------
+    TrackError
+        If it has no times, or is not from this water.
+    """
+    fixes = recording.fixes
+    easting, northing = opened.venue.frame.to_metres(fixes.lon, fixes.lat)
+    _check_usable(opened, original, fixes, easting, northing)
+    time_s = fixes.time_s + original.shift_s
+    number = local_days(time_s, opened.settings)
+    return [
+        DayFixes(
+            original.pair,
+            date.fromordinal(int(day)),
+            original.name,
+            clean_record(time_s[here], easting[here], northing[here]),
+        )
+        for day in np.unique(number[number > 0])
+        if (here := number == day).any()
+    ]
+
+
+def local_days(time_s: Floats, settings: Settings) -> Ints:
+    """Return the proleptic ordinal of each fix's local day; 0 without a time."""
+    timed = np.isfinite(time_s)
+    hour = np.zeros(len(time_s), dtype=np.int64)
+    hour[timed] = np.floor(time_s[timed] / 3600).astype(np.int64)
+    ahead_s = {h: _ahead_s(int(h), settings) for h in np.unique(hour[timed])}
+    days = np.zeros(len(time_s), dtype=np.int64)
+    offset = np.array([ahead_s[h] for h in hour[timed]], dtype=float)
+    epoch = date(1970, 1, 1).toordinal()
+    days[timed] = epoch + np.floor((time_s[timed] + offset) / 86400).astype(np.int64)
+    return days
+
+
+def read_boat_days(
+    opened: Opened,
+    originals: Iterable[Original],
+    *,
+    watch: Watch = unwatched,
+) -> Boats:
+    """Return the boat-days of some originals, in the order of day and pair.
+
+    An original that cannot be used is told among the faults; the rest go on.
+    """
+    records, faults = read_records(opened, originals, watch=watch)
+    boats = [
+        boat_day(opened, *which, records[which])
+        for which in watch(sorted(records), "sweeping water")
+    ]
+    strange = (*_strangers(opened, records), *_twins(opened, records))
+    return Boats(tuple(boats), (*faults, *strange))
+
+
+def _strangers(opened: Opened, records: Records) -> Iterator[str]:
+    """Tell of tracks that were not in the boat whose pair brought them."""
+    for day, pair in sorted(records):
+        left_out = one_boat(opened, records[day, pair])[1]
+        if left_out:
+            were = "track was" if left_out == 1 else "tracks were"
+            yield (
+                f"{pair} on {day.day} {day:%B}: {left_out} {were} not in the same boat "
+                "as the rest and left out; is it another pair's?"
+            )
+
+
+def _twins(opened: Opened, records: Records) -> Iterator[str]:
+    """Tell of two pairs of which one's track was in the other's boat."""
+    gap_s = opened.settings.rules.bridge_s
+    for (day, pair), (other_day, other) in combinations(sorted(records), 2):
+        if day != other_day:
+            continue
+        apart = (
+            apart_m(one, two, gap_s)
+            for one in records[day, pair]
+            for two in records[day, other]
+        )
+        if any(metres is not None and metres < BESIDE_M for metres in apart):
+            yield (
+                f"{pair} and {other} on {day.day} {day:%B} have tracks of one and the "
+                "same boat, which count twice; move the one that is not its pair's away"
+            )
+
+
+def read_records(
+    opened: Opened, originals: Iterable[Original], *, watch: Watch = unwatched
+) -> tuple[Records, tuple[str, ...]]:
+    """Return the records of some originals by day and pair, and what is at fault."""
+    records: Records = defaultdict(list)
+    faults = []
+    for original in watch(list(originals), "reading tracks"):
+        try:
+            for part in read_original(opened, original)[1]:
+                records[part.day, part.pair].append(part.record)
+        except SweptwaterError as error:
+            faults.append(f"{original.pair}: {error}")
+    return records, tuple(faults)
+
+
+def boat_day(opened: Opened, day: date, pair: str, records: list[Record]) -> BoatDay:
+    """Return a boat-day with its swept water, from one record or several."""
+    return sweep_day(
+        pair,
+        day,
+        afloat_of(opened, records),
+        opened.settings.spread,
+        opened.venue.fishable,
+    )
+
+
+def afloat_of(opened: Opened, records: list[Record]) -> DayAfloat:
+    """Return what a boat did, by one record or by several of one boat."""
+    whole, _ = one_boat(opened, records)
+    rules = opened.settings.rules
+    return day_afloat(whole, opened.venue.water, opened.jetty_ground, rules)
+
+
+def one_boat(opened: Opened, records: list[Record]) -> tuple[Record, int]:
+    """Return one record of a boat's day, and how many were of another boat.
+
+    The record that saw most of the water is the path, and the others only fill its
+    gaps: a phone left ashore has many fixes and saw little. One that was elsewhere
+    while both were running is left out.
+    """
+    rules = opened.settings.rules
+    ranked = sorted(
+        records, key=lambda r: (_water_seen(r, opened), len(r.time_s)), reverse=True
+    )
+    whole, left_out = ranked[0], 0
+    for other in ranked[1:]:
+        metres = apart_m(whole, other, rules.gap_s)
+        if metres and metres > APART_M and _water_seen(other, opened):
+            left_out += 1
+            continue
+        gap_s = silence_s(whole.time_s, rules.gap_s, rules.bridge_s)
+        whole = fill_gaps(whole, other, gap_s)
+    return whole, left_out
+
+
+def _water_seen(record: Record, opened: Opened) -> int:
+    """Return how many squares of the water a record has fixes in."""
+    water = opened.venue.water
+    shapely.prepare(water)
+    afloat = shapely.contains_xy(water, record.easting, record.northing)
+    squares = np.floor(
+        np.column_stack([record.easting, record.northing])[afloat] / SQUARE_M
+    )
+    return len(np.unique(squares, axis=0))
+
+
+def _ahead_s(hour: int, settings: Settings) -> float:
+    moment = datetime.fromtimestamp(hour * 3600, UTC).astimezone(settings.zone)
+    return (moment.utcoffset() or timedelta()).total_seconds()
+
+
+def _check_usable(
+    opened: Opened, original: Original, fixes: Fixes, easting: Floats, northing: Floats
+) -> None:
+    if not abs(original.shift_s) <= LONGEST_SHIFT_S:
+        raise TrackError(
+            f"{original.name}: no clock is {original.shift_s / 60:,.0f} minutes slow; "
+            "say by how many it is"
+        )
+    if not np.isfinite(fixes.time_s).any():
+        raise TrackError(
+            f"{original.name} has no times, so nobody can tell its fishing from its "
+            "motoring: export the track again with times, or leave it out"
+        )
+    finite = np.isfinite(easting) & np.isfinite(northing)
+    west, south, east, north = opened.venue.water.bounds
+    off_east = np.maximum(west - easting, easting - east)
+    off_north = np.maximum(south - northing, northing - north)
+    away_m = np.maximum(0.0, np.maximum(off_east, off_north))[finite]
+    if len(away_m) and away_m.min() < NEAR_M:
+        return
+    away = f"{away_m.min() / 1000:,.0f} km" if len(away_m) else "a quarter of the globe"
+    raise TrackError(
+        f"{original.name} is from elsewhere: it never comes nearer than {away} to "
+        f"{opened.settings.name}; is it the right file?"
+    )
