@@ -282,7 +282,7 @@ def test_a_corrupt_sidecar_stops_its_own_track_alone(fished: Path, what: bytes) 
         assert fault.startswith(f"Heron: tracks/Heron/{said.name} cannot be read")
     assert len(report(fished, "coverage")["boats"]) == 2
     page = (fished / "reports" / "coverage.html").read_text(encoding="utf-8")
-    assert f"Not counted: Heron: tracks/Heron/{said.name} cannot be read" in page
+    assert f"Not in order: Heron: tracks/Heron/{said.name} cannot be read" in page
 
 
 def test_tracks_that_nobody_counts_are_told(fished: Path) -> None:
@@ -296,9 +296,9 @@ def test_tracks_that_nobody_counts_are_told(fished: Path) -> None:
     assert renamed.startswith("tracks/Grebe/")
     assert "this track is in no pair's folder" in renamed
     told = done(fished, "coverage").stderr
-    assert "Left out: tracks/Grebe/" in told
+    assert "Not in order: tracks/Grebe/" in told
     page = (fished / "reports" / "coverage.html").read_text(encoding="utf-8")
-    assert "Not counted: tracks/Grebe/" in page
+    assert "Not in order: tracks/Grebe/" in page
 
 
 def test_sectors_that_the_water_has_left_are_told(fished: Path, tmp_path: Path) -> None:
@@ -346,10 +346,10 @@ def test_a_broken_track_is_left_out_and_told(fished: Path) -> None:
     (fault,) = found["faults"]
     assert fault.startswith("Heron: dropped.gpx")
     result = done(fished, "coverage")
-    assert "Left out: Heron: dropped.gpx" in result.stderr
-    assert "Left out" not in result.stdout
+    assert "Not in order: Heron: dropped.gpx" in result.stderr
+    assert "Not in order" not in result.stdout
     page = (fished / "reports" / "coverage.html").read_text(encoding="utf-8")
-    assert "Not counted: Heron: dropped.gpx" in page
+    assert "Not in order: Heron: dropped.gpx" in page
 
 
 def test_a_track_dropped_in_by_hand_counts(fished: Path) -> None:
@@ -488,3 +488,13 @@ def test_a_track_of_another_boat_is_left_out_and_told(fished: Path) -> None:
     found = report(fished, "coverage")
     assert found["fished_m2"] == pytest.approx(before)
     assert "Heron on 8 June: 1 track was not in the same boat" in found["faults"][0]
+
+
+def test_drifting_out_of_bounds_is_told(begun: Path, tmp_path: Path) -> None:
+    """The zone is 200 m wide, from 800 m east on; 15 m of each edge are left open."""
+    track = write(tmp_path / "in.gpx", boat(DRIFT_EAST, *BACK, start=(0, 0)))
+    done(begun, "upload", "--pair", "Heron", track)
+    (fault,) = report(begun, "coverage")["faults"]
+    told = re.search(r"Heron on 8 June drifted (\d+) yd inside a zone", fault)
+    assert told is not None
+    assert float(told[1]) == pytest.approx(170 / 0.9144, rel=0.02)

@@ -184,7 +184,7 @@ def test_an_old_file_is_written_over_and_a_folder_is_not(
 def test_a_track_that_is_left_out_is_told(fished: Path) -> None:
     write(fished / "tracks" / "Heron" / "dropped.gpx", b"<html>")
     result = done(fished, "unfished")
-    assert result.stderr.startswith("Left out: Heron: dropped.gpx")
+    assert result.stderr.startswith("Not in order: Heron: dropped.gpx")
     assert len(report(fished, "unfished")["faults"]) == 1
 
 

@@ -31,7 +31,7 @@ def coverage(folder: Path, day: str | None, pair: str | None, as_json: bool) -> 
 
     report, page = job(folder, day=day, pair=pair, watch=watch)
     for fault in report.faults:
-        tell(sentence(f"Left out: {fault}"))
+        tell(sentence(f"Not in order: {fault}"))
     if as_json:
         show_json(report)
     else:

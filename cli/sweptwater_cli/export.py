@@ -23,7 +23,7 @@ def export(folder: Path, file: Path, as_json: bool) -> None:
 
     report = job(folder, file, watch=watch)
     for fault in report.faults:
-        tell(sentence(f"Left out: {fault}"))
+        tell(sentence(f"Not in order: {fault}"))
     if as_json:
         show_json(report)
         return

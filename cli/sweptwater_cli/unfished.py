@@ -37,7 +37,7 @@ def unfished(
     least = None if at_least is None else at_least * per
     report = job(folder, at_least_m2=least, gpx=gpx, watch=watch)
     for fault in report.faults:
-        tell(sentence(f"Left out: {fault}"))
+        tell(sentence(f"Not in order: {fault}"))
     if gpx is not None:
         tell(f"Waypoints: {place(gpx)}")
     if as_json:

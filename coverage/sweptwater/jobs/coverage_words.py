@@ -69,7 +69,8 @@ def date_line(report: Covered, settings: Settings) -> str:
 def cautions(report: Covered) -> Iterator[str]:
     """Yield what the figures leave out, or are not sure of."""
     for fault in report.faults:
-        yield f"Not counted: {fault.rstrip('.?')}."
+        end = "" if fault.endswith((".", "?")) else "."
+        yield f"Not in order: {fault}{end}"
     yield from _absent(report.missing)
     for line in report.boats:
         yield from _unsure(line)

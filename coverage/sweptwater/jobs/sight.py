@@ -1,7 +1,7 @@
 """What has been fished: the figures of a coverage report, and the shapes behind it."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -25,6 +25,11 @@ from sweptwater.swept.ledger import (
     done_pieces,
     sector_lines,
 )
+from sweptwater.swept.spread import path_line
+from sweptwater.units import length_text
+
+SURELY_M = 15.0
+"""Nearer to a zone's edge than this, a receiver cannot tell on which side it was."""
 
 CAST_CHANGES = {"shorter": 0.75, "longer": 1.25}
 """The cast is a judgement: shares are also told for one so much shorter and longer."""
@@ -94,9 +99,29 @@ def look(
         for change, factor in watch(CAST_CHANGES.items(), "trying other casts")
     }
     report = _report(opened, boats, stack, (wanted_day, wanted_pair))
-    faults = (*everyone.faults, *quick_faults(opened))
+    faults = (
+        *everyone.faults,
+        *quick_faults(opened),
+        *_drifts_out_of_bounds(opened, boats),
+    )
     report = replace(report, share_if_cast=shares, boats=lines, faults=faults)
     return Sight(opened, tuple(boats), stack, report)
+
+
+def _drifts_out_of_bounds(opened: Opened, boats: Sequence[BoatDay]) -> Iterator[str]:
+    """Tell of drifts that went well into a zone out of bounds."""
+    inside = opened.venue.out_of_bounds.buffer(-SURELY_M)
+    if inside.is_empty:
+        return
+    for boat in boats:
+        ways = [path_line(drift) for drift in boat.afloat.drifts]
+        metres = float(shapely.length(shapely.intersection(ways, inside)).sum())
+        if metres > SURELY_M:
+            length = length_text(metres, opened.settings.units)
+            yield (
+                f"{boat.pair} on {boat.day.day} {boat.day:%B} drifted {length} inside "
+                "a zone out of bounds: is the zone right, and does the pair know it?"
+            )
 
 
 def chosen_boats(
