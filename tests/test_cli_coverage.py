@@ -37,9 +37,9 @@ from sweptwater.units import ACRE_M2, area_text, duration_text, share_text
 from tracks_made import Leg
 
 KEYS = {
-    *("practice", "day", "pair", "water_m2", "fished_m2", "fished_share"),
-    *("share_if_cast", "drifts", "drifts_over", "sectors", "banks", "boats"),
-    *("missing", "faults"),
+    *("practice", "day", "pair", "pairs_day", "water_m2", "fished_m2"),
+    *("fished_share", "share_if_cast", "drifts", "drifts_over", "sectors", "banks"),
+    *("boats", "missing", "faults"),
 }
 SECTOR_KEYS = {
     *("sector", "pair", "water_m2", "fished_m2", "fished_share", "drifts_over"),

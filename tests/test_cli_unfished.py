@@ -2,8 +2,10 @@
 
 from pathlib import Path
 
+import geopandas as gpd
 import gpxpy
 import pytest
+from pyproj import Geod
 from shapely import LineString, Point, box
 
 from practices_made import (
@@ -219,3 +221,42 @@ def test_what_check_knows_is_told(fished: Path, tmp_path: Path) -> None:
     stray, sectors = report(fished, "unfished")["faults"]
     assert stray.startswith("tracks/Coot/a.gpx: this track is in no pair's folder")
     assert sectors.startswith("2.5 acres of the sectors is not fishable water")
+
+
+def test_the_pieces_as_areas(fished: Path, tmp_path: Path) -> None:
+    """RFC 7946, read by GDAL: figures as in the list, and shapes that fit them."""
+    file = tmp_path / "unfished.geojson"
+    result = done(fished, "unfished", "--geojson", file)
+    assert f"Areas: {file}" in " ".join(result.stderr.split())
+    pieces = report(fished, "unfished", "--geojson", file)["pieces"]
+    frame = gpd.read_file(file, engine="pyogrio")
+    assert frame.crs == "EPSG:4326"
+    assert list(frame["number"]) == [piece["number"] for piece in pieces]
+    assert list(frame["near"]) == [piece["near"] for piece in pieces]
+    geod = Geod(ellps="WGS84")
+    for shape, piece in zip(frame.geometry, pieces, strict=True):
+        area_m2, _ = geod.geometry_area_perimeter(shape)
+        assert rough(area_m2, piece["area_m2"], 1e-4)
+
+
+@pytest.mark.parametrize("text", ["{}", "not json", '{"type": "FeatureCollection"}'])
+def test_no_file_of_others_is_replaced(fished: Path, tmp_path: Path, text: str) -> None:
+    file = tmp_path / "drawn.geojson"
+    file.write_text(text)
+    assert "was not written by sweptwater" in refused(
+        fished, "unfished", "--geojson", file
+    )
+    assert file.read_text() == text
+
+
+def test_a_wider_least_width_lists_less(fished: Path) -> None:
+    before = report(fished, "unfished", "--at-least", "0")
+    settings = fished / "practice.toml"
+    text = settings.read_text()
+    assert "narrowest_yd = 15 " in text
+    settings.write_text(text.replace("narrowest_yd = 15 ", "narrowest_yd = 150 "))
+    after = report(fished, "unfished", "--at-least", "0")
+    assert after["unfished_m2"] == before["unfished_m2"]
+    assert after["listed_m2"] < before["listed_m2"]
+    # What is listed is as wide as asked; 150 yd are 137.16 m, the search stops at 1 m.
+    assert all(piece["diameter_m"] > 136 for piece in after["pieces"])

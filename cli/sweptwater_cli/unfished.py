@@ -16,10 +16,15 @@ from sweptwater_cli.show import place, sentence, show_json, table, tell, watch
     help="Leave out smaller pieces; hectares in a metric practice.",
 )
 @click.option("--gpx", type=new_file, help="Write the pieces' middles as waypoints.")
+@click.option("--geojson", type=new_file, help="Write the pieces as areas.")
 @json_option
 @click.pass_obj
 def unfished(
-    folder: Path, at_least: float | None, gpx: Path | None, as_json: bool
+    folder: Path,
+    at_least: float | None,
+    gpx: Path | None,
+    geojson: Path | None,
+    as_json: bool,
 ) -> None:
     """List the water that nobody has visited, the largest piece first.
 
@@ -35,11 +40,13 @@ def unfished(
     units = open_folder(folder).settings.units
     per = ACRE_M2 if units == "imperial" else HECTARE_M2
     least = None if at_least is None else at_least * per
-    report = job(folder, at_least_m2=least, gpx=gpx, watch=watch)
+    report = job(folder, at_least_m2=least, gpx=gpx, geojson=geojson, watch=watch)
     for fault in report.faults:
         tell(sentence(f"Not in order: {fault}"))
     if gpx is not None:
         tell(f"Waypoints: {place(gpx)}")
+    if geojson is not None:
+        tell(f"Areas: {place(geojson)}")
     if as_json:
         show_json(report)
         return

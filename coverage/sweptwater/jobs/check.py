@@ -146,13 +146,15 @@ def _names(opened: Opened) -> Iterator[Fault]:
                 f"there is no water to fish in sector {name}",
                 "divide the water again",
             )
-    for sector, pair in opened.pair_of.items():
-        if pair and pair not in opened.settings.pairs:
-            yield Fault(
-                SECTORS,
-                f"sector {sector} belongs to {pair}, and there is no such pair",
-                "mend the name in practice.toml, or divide the water again",
-            )
+    for sector in opened.practice.sectors:
+        for pair in sorted({sector.pair, *sector.days.values()} - {""}):
+            if pair not in opened.settings.pairs:
+                yield Fault(
+                    SECTORS,
+                    f"sector {sector.name} belongs to {pair}, and there is no such "
+                    "pair",
+                    "mend the name in practice.toml, or divide the water again",
+                )
 
 
 def _strays(opened: Opened, kinds: Container[Why] = WHYS) -> Iterator[Fault]:

@@ -50,7 +50,9 @@ class _Builder:
         self.sight = sight
         self.opened = sight.opened
         self.units: System = sight.opened.settings.units
-        self.unfished, pieces, lines = found_pieces(sight.opened, sight.stack.once)
+        self.unfished, pieces, lines = found_pieces(
+            sight.opened, sight.stack.once, sight.report.pairs_day
+        )
         self.pieces: list[tuple[Piece, PieceLine]] = list(
             zip(pieces, lines, strict=True)
         )
@@ -217,6 +219,7 @@ class _Builder:
 
     def sectors_layer(self) -> Layer:
         sectors = self.opened.sectors
+        pairs = self.opened.pairs_on(self.sight.report.pairs_day)
         names = list(sectors)
         edges = [
             self.feature(edge)
@@ -227,7 +230,7 @@ class _Builder:
         areas = [
             Feature(
                 self.opened.degrees(shape),
-                label=f"{name} {self.opened.pair_of.get(name, '')}".strip(),
+                label=f"{name} {pairs.get(name, '')}".strip(),
                 key=f"sector-{name}",
                 look=Look(),
             )

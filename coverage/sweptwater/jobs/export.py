@@ -120,7 +120,9 @@ def _drifts(sight: Sight) -> Rows:
 
 
 def _unfished(sight: Sight) -> Rows:
-    _, pieces, lines = found_pieces(sight.opened, sight.stack.once)
+    _, pieces, lines = found_pieces(
+        sight.opened, sight.stack.once, sight.report.pairs_day
+    )
     return [
         (_plain(asdict(line)), piece.shape)
         for line, piece in zip(lines, pieces, strict=True)

@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from sweptwater.arrays import Area
 from sweptwater.errors import PracticeError
 from sweptwater.practice.folder import Practice, open_practice
+from sweptwater.practice.rota import day_to_come, pairs_on
 from sweptwater.practice.settings import Settings
 from sweptwater.water.banks import Bank, lay_banks
 from sweptwater.water.shapes import GRID_M, polygonal, valid
@@ -61,10 +62,13 @@ class Opened:
         """The practice's settings."""
         return self.practice.settings
 
-    @property
-    def pair_of(self) -> Mapping[str, str]:
-        """The pair of each sector."""
-        return {sector.name: sector.pair for sector in self.practice.sectors}
+    def pairs_on(self, day: date | None = None) -> Mapping[str, str]:
+        """Return the pair of each sector on a day, or on one that the rota has not."""
+        return pairs_on(self.practice.sectors, day or date.min)
+
+    def day_to_come(self, fished: Iterable[date]) -> date | None:
+        """Return the rota's next day, once those were fished; None without a rota."""
+        return day_to_come(self.practice.sectors, list(fished))
 
     def degrees(self, shape: BaseGeometry) -> BaseGeometry:
         """Return a shape in degrees, and valid there too.

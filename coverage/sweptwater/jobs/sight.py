@@ -12,6 +12,7 @@ from sweptwater.errors import PracticeError
 from sweptwater.jobs.afloat import read_boat_days
 from sweptwater.jobs.check import quick_faults
 from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
+from sweptwater.practice.rota import rota_days
 from sweptwater.swept.boats import BoatDay, sweep_drifts
 from sweptwater.swept.layered import Stack, merge_stacks
 from sweptwater.swept.ledger import (
@@ -42,6 +43,8 @@ class Covered:
     practice: str
     day: date | None
     pair: str | None
+    pairs_day: date | None
+    """The day for which the sectors' pairs are told; none if they do not change."""
     water_m2: float
     fished_m2: float
     fished_share: float
@@ -166,6 +169,7 @@ def _report(
     wanted: tuple[date | None, str | None],
 ) -> Covered:
     fishable = opened.venue.fishable
+    pairs_day = wanted[0] or opened.day_to_come(boat.day for boat in boats)
     pieces = assign_banks(opened.banks, opened.sectors)
     done = done_pieces(pieces, stack.once)
     by_day: defaultdict[date, list[Stack]] = defaultdict(list)
@@ -177,6 +181,7 @@ def _report(
         practice=opened.settings.name,
         day=wanted[0],
         pair=wanted[1],
+        pairs_day=pairs_day if rota_days(opened.practice.sectors) else None,
         water_m2=fishable.area,
         fished_m2=stack.once.area,
         fished_share=stack.once.area / fishable.area,
@@ -185,7 +190,7 @@ def _report(
         drifts_over=bands,
         sectors=sector_lines(
             opened.sectors,
-            opened.pair_of,
+            opened.pairs_on(pairs_day),
             Fished(boats, stack, done),
             pieces,
             reset_s=opened.settings.reset_s,

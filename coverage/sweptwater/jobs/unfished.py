@@ -1,6 +1,8 @@
 """The water that nobody has visited, largest first, and where to go for each piece."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from datetime import date
 from pathlib import Path
 
 from sweptwater.arrays import Area
@@ -9,7 +11,14 @@ from sweptwater.jobs.check import quick_faults
 from sweptwater.jobs.opened import Opened, Watch, check_place, open_folder, unwatched
 from sweptwater.paper.gpx import Mark, marks_gpx
 from sweptwater.practice.files import write_whole
-from sweptwater.practice.targets import check_gpx_target, check_outside, is_report
+from sweptwater.practice.geojson import collection_text
+from sweptwater.practice.targets import (
+    CREATOR,
+    check_geojson_target,
+    check_gpx_target,
+    check_outside,
+    is_report,
+)
 from sweptwater.swept.layered import merge_stacks
 from sweptwater.swept.unfished import (
     Piece,
@@ -58,25 +67,40 @@ def unfished(
     *,
     at_least_m2: float | None = None,
     gpx: Path | None = None,
+    geojson: Path | None = None,
     watch: Watch = unwatched,
 ) -> Unfished:
-    """Return the unfished pieces, and write their middles as waypoints if asked.
+    """Return the unfished pieces, and write them to files if asked.
+
+    Parameters
+    ----------
+    at_least_m2
+        Smaller pieces are not listed; else as the settings say.
+    gpx
+        For the pieces' middles, as waypoints.
+    geojson
+        For the pieces themselves, with their figures.
 
     Raises
     ------
     SweptwaterError
-        If the folder is unusable, or the GPX file cannot be written, or would
-        replace one that is not ours.
+        If the folder is unusable, or a file cannot be written, or would replace one
+        that is not ours.
     """
     opened = open_folder(folder)
-    if gpx is not None:
-        _check_target(folder, gpx)
+    for file, check in ((gpx, check_gpx_target), (geojson, check_geojson_target)):
+        if file is not None:
+            _check_target(folder, file)
+            check(file)
     boats = read_boat_days(opened, opened.practice.originals, watch=watch)
     swept = merge_stacks([boat.stack for boat in boats.days]).once
     least = opened.settings.unfished_m2 if at_least_m2 is None else at_least_m2
-    water, _, lines = found_pieces(opened, swept, at_least_m2=least)
+    coming = opened.day_to_come(boat.day for boat in boats.days)
+    water, pieces, lines = found_pieces(opened, swept, coming, at_least_m2=least)
     if gpx is not None:
         write_whole(gpx, pieces_gpx(opened, lines))
+    if geojson is not None:
+        write_whole(geojson, pieces_geojson(opened, pieces, lines))
     return Unfished(
         practice=opened.settings.name,
         unfished_m2=water.area,
@@ -87,21 +111,34 @@ def unfished(
     )
 
 
-def _check_target(folder: Path, gpx: Path) -> None:
-    check_outside(folder, gpx)
-    if not is_report(folder, gpx):
-        check_place(gpx)
-    check_gpx_target(gpx)
+def _check_target(folder: Path, file: Path) -> None:
+    check_outside(folder, file)
+    if not is_report(folder, file):
+        check_place(file)
 
 
 def found_pieces(
-    opened: Opened, swept: Area, *, at_least_m2: float | None = None
+    opened: Opened, swept: Area, day: date | None, *, at_least_m2: float | None = None
 ) -> tuple[Area, tuple[Piece, ...], tuple[PieceLine, ...]]:
-    """Return the unfished water, its pieces sector by sector, and a line for each."""
-    least = opened.settings.unfished_m2 if at_least_m2 is None else at_least_m2
+    """Return the unfished water, its pieces sector by sector, and a line for each.
+
+    Parameters
+    ----------
+    swept
+        All that was fished.
+    day
+        The day for which to tell whose job a piece is.
+    """
+    settings = opened.settings
     water = unfished_water(opened.venue.fishable, swept)
-    pieces = unfished_pieces(water, tuple(opened.sectors.values()), at_least_m2=least)
-    return water, pieces, tuple(_line(opened, piece) for piece in pieces)
+    pieces = unfished_pieces(
+        water,
+        tuple(opened.sectors.values()),
+        at_least_m2=settings.unfished_m2 if at_least_m2 is None else at_least_m2,
+        narrowest_m=settings.unfished_wide_m,
+    )
+    pairs = opened.pairs_on(day)
+    return water, pieces, tuple(_line(opened, piece, pairs) for piece in pieces)
 
 
 def pieces_gpx(opened: Opened, lines: tuple[PieceLine, ...]) -> bytes:
@@ -122,7 +159,20 @@ def pieces_gpx(opened: Opened, lines: tuple[PieceLine, ...]) -> bytes:
     )
 
 
-def _line(opened: Opened, piece: Piece) -> PieceLine:
+def pieces_geojson(
+    opened: Opened, pieces: tuple[Piece, ...], lines: tuple[PieceLine, ...]
+) -> str:
+    """Return pieces as GeoJSON areas, with the figures of their lines."""
+    return collection_text(
+        (
+            (asdict(line), opened.degrees(piece.shape))
+            for piece, line in zip(pieces, lines, strict=True)
+        ),
+        creator=CREATOR,
+    )
+
+
+def _line(opened: Opened, piece: Piece, pairs: Mapping[str, str]) -> PieceLine:
     easting, northing = piece.middle.x, piece.middle.y
     lon, lat = opened.venue.frame.to_degrees(easting, northing)
     sector = sector_of(piece.middle, opened.sectors)
@@ -135,7 +185,7 @@ def _line(opened: Opened, piece: Piece) -> PieceLine:
         lon=float(lon),
         diameter_m=piece.diameter_m,
         sector=sector,
-        pair=opened.pair_of.get(sector or "", ""),
+        pair=pairs.get(sector or "", ""),
         bank=bank.number if bank else None,
         near=mark.name if mark else bank.name if bank else "open water",
     )

@@ -7,8 +7,9 @@ counterclockwise.
 """
 
 import json
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import date
 from typing import Any, Literal, TypeAlias, get_args
 
 import shapely
@@ -43,25 +44,36 @@ class Feature:
 
 @dataclass(frozen=True, slots=True)
 class SectorShape:
-    """One sector as it is kept: a shape in degrees (lon, lat)."""
+    """One sector as it is kept: a shape in degrees (lon, lat).
+
+    Parameters
+    ----------
+    pair
+        Whose it is, on every day that `days` does not name.
+    days
+        Whose it is on some days, if the pairs change round.
+    """
 
     name: str
     pair: str
     shape: BaseGeometry
+    days: Mapping[date, str] = field(default_factory=dict)
+
+    def pair_on(self, day: date) -> str:
+        """Return whose the sector is on a day; nobody's is empty."""
+        return self.days.get(day, self.pair)
 
 
 def venue_text(features: Iterable[Feature]) -> str:
     """Return the text of a `venue.geojson`."""
-    return _collection(
+    return collection_text(
         ({"kind": item.kind, "name": item.name}, item.shape) for item in features
     )
 
 
 def sectors_text(sectors: Iterable[SectorShape]) -> str:
     """Return the text of a `sectors.geojson`."""
-    return _collection(
-        ({"sector": item.name, "pair": item.pair}, item.shape) for item in sectors
-    )
+    return collection_text((_said_of(item), item.shape) for item in sectors)
 
 
 def parse_venue(text: str) -> tuple[Feature, ...]:
@@ -107,8 +119,35 @@ def parse_sectors(text: str) -> tuple[SectorShape, ...]:
                 f"sectors.geojson: sector {name} is a {geometry.geom_type}, not a "
                 f"Polygon: {AGAIN}"
             )
-        sectors.append(SectorShape(name, str(properties.get("pair") or ""), geometry))
+        pair = str(properties.get("pair") or "")
+        days = _days(properties.get("days"), f"sectors.geojson: sector {name}")
+        sectors.append(SectorShape(name, pair, geometry, days))
     return tuple(sectors)
+
+
+def _said_of(sector: SectorShape) -> dict[str, Any]:
+    said: dict[str, Any] = {"sector": sector.name, "pair": sector.pair}
+    if sector.days:
+        said["days"] = {
+            day.isoformat(): sector.days[day] for day in sorted(sector.days)
+        }
+    return said
+
+
+def _days(told: object, called: str) -> dict[date, str]:
+    """Return whose a sector is by day, from an object like {"2027-06-08": "Heron"}."""
+    if told is None:
+        return {}
+    try:
+        return {
+            date.fromisoformat(day): str(pair or "")
+            for day, pair in dict(told).items()  # type: ignore[call-overload]
+        }
+    except (TypeError, ValueError) as error:
+        raise PracticeError(
+            f"{called} has days that are none: write them like "
+            '{"2027-06-08": "Heron"}, or run divide --rotate again'
+        ) from error
 
 
 def _features(text: str, name: str) -> list[tuple[dict[str, Any], BaseGeometry]]:
@@ -182,7 +221,21 @@ def _in_one_piece(geometry: BaseGeometry) -> BaseGeometry:
     return whole if whole is geometry else shapely.union_all([whole])
 
 
-def _collection(items: Iterable[tuple[dict[str, Any], BaseGeometry]]) -> str:
+def collection_text(
+    items: Iterable[tuple[dict[str, Any], BaseGeometry]], *, creator: str = ""
+) -> str:
+    """Return properties and shapes in degrees as GeoJSON, a line a feature.
+
+    Parameters
+    ----------
+    creator
+        Who made it, as a member of the collection: RFC 7946, section 6.1, lets a file
+        have members of its own.
+
+    References
+    ----------
+    RFC 7946: longitude first, outer rings counterclockwise, parts cut at 180 degrees.
+    """
     lines = [
         json.dumps(
             {
@@ -197,9 +250,9 @@ def _collection(items: Iterable[tuple[dict[str, Any], BaseGeometry]]) -> str:
         )
         for properties, geometry in items
     ]
-    return (
-        '{"type": "FeatureCollection", "features": [\n' + ",\n".join(lines) + "\n]}\n"
-    )
+    head = f'"creator": {json.dumps(creator)}, ' if creator else ""
+    body = ",\n".join(lines)
+    return f'{{"type": "FeatureCollection", {head}"features": [\n{body}\n]}}\n'
 
 
 def _rounded(value: Any) -> Any:

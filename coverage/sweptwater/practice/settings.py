@@ -121,6 +121,8 @@ class Settings:
     banks: BankRules = field(default_factory=BankRules)
     rules: Rules = field(default_factory=Rules)
     unfished_m2: float = ACRE_M2 / 4
+    unfished_wide_m: float = 15 * YARD_M
+    """What is narrower between drifts is no place to send a boat to."""
     reset_s: float = 240.0
     """From the end of a drift to the start of the next."""
 
@@ -171,9 +173,7 @@ def parse_settings(text: str) -> Settings:
         spread=_spread(_section(table, "spread")),
         banks=BankRules(**_lengths(_section(table, "banks"), _BANKS, "banks")),
         rules=Rules(**_lengths(_section(table, "drifts"), _DRIFTS, "drifts")),
-        **_lengths(
-            _section(table, "unfished"), {"at_least": "unfished_m2"}, "unfished"
-        ),
+        **_lengths(_section(table, "unfished"), _UNFISHED, "unfished"),
         **_lengths(_section(table, "boat"), {"reset": "reset_s"}, "boat"),
     )
     _check_together(settings)
@@ -234,6 +234,7 @@ _SPREAD = {
     "half_angle": "half_angle_deg",
 }
 _BANKS = {"stretch": "stretch_m", "water": "water_m", "piece": "piece_m"}
+_UNFISHED = {"at_least": "unfished_m2", "narrowest": "unfished_wide_m"}
 _DRIFTS = {
     "gap": "gap_s",
     "bridge": "bridge_s",

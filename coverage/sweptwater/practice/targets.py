@@ -1,5 +1,6 @@
 """Files that a user names to be written: what they may not replace."""
 
+import json
 import sqlite3
 from collections.abc import Iterable
 from contextlib import closing
@@ -10,7 +11,7 @@ from sweptwater.errors import PracticeError
 from sweptwater.practice.folder import REPORTS
 
 CREATOR = "sweptwater"
-"""What the root of our GPX files names as its creator."""
+"""Who our GPX and GeoJSON files say has made them."""
 
 
 def is_report(folder: Path, file: Path) -> bool:
@@ -46,6 +47,18 @@ def check_gpx_target(file: Path) -> None:
         raise _not_ours(file)
 
 
+def check_geojson_target(file: Path) -> None:
+    """Refuse to replace a file that is not a GeoJSON file of ours.
+
+    Raises
+    ------
+    PracticeError
+        If there is such a file.
+    """
+    if file.exists() and _geojson_creator(file) != CREATOR:
+        raise _not_ours(file)
+
+
 def check_geopackage_target(file: Path, layers: Iterable[str]) -> None:
     """Refuse to replace a file that is not a GeoPackage with just these layers.
 
@@ -75,6 +88,14 @@ def _gpx_creator(file: Path) -> str | None:
     except (OSError, ElementTree.ParseError, ValueError, LookupError):
         return None
     return None
+
+
+def _geojson_creator(file: Path) -> str | None:
+    try:
+        told = json.loads(file.read_bytes())
+    except (OSError, ValueError, RecursionError):
+        return None
+    return told.get("creator") if isinstance(told, dict) else None
 
 
 def _layers_of(file: Path) -> list[str] | None:

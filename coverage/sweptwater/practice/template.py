@@ -29,6 +29,7 @@ piece_{unit} = {piece}  # shore is done in pieces: when half the water before on
 
 [unfished]
 at_least_{acres} = {at_least}  # smaller pieces are counted, but not listed
+narrowest_{unit} = {narrowest}  # what is narrower between drifts is no place to go to
 
 [boat]
 reset_min = {reset}  # from the end of a drift to the start of the next; common practice
@@ -95,6 +96,7 @@ def settings_text(settings: Settings) -> str:
         piece=length(banks.piece_m),
         acres=acres,
         at_least=f"{settings.unfished_m2 / per_area:.4g}",
+        narrowest=length(settings.unfished_wide_m),
         reset=f"{settings.reset_s / 60:g}",
         r=rules,
         bridge=f"{rules.bridge_s / 60:g}",

@@ -10,9 +10,6 @@ from shapely import Point
 from sweptwater.arrays import Area
 from sweptwater.water.shapes import GRID_M, polygonal
 
-NARROWEST_M = 10.0
-"""Water narrower than this between drifts is no place to send a boat to."""
-
 
 @dataclass(frozen=True, slots=True)
 class Piece:
@@ -47,20 +44,26 @@ def unfished_water(fishable: Area, swept: Area) -> Area:
 
 
 def unfished_pieces(
-    unfished: Area, sectors: Sequence[Area] = (), *, at_least_m2: float
+    unfished: Area,
+    sectors: Sequence[Area] = (),
+    *,
+    at_least_m2: float,
+    narrowest_m: float,
 ) -> tuple[Piece, ...]:
     """Return the pieces of unfished water, the largest first.
 
-    Strips too narrow to be a place are left out, and part what they join; so do the
-    edges of sectors, since each piece is one pair's job. Water in no sector is listed
-    like the rest.
+    Water narrower than `narrowest_m` is no place to send a boat to: it is left out,
+    and parts what it joins. So do the edges of sectors, since each piece is one pair's
+    job. Water in no sector is listed like the rest.
     """
     nobodys = shapely.difference(
         unfished, shapely.union_all(list(sectors)), grid_size=GRID_M
     )
     parts = np.concatenate(
         [
-            shapely.get_parts(_places(polygonal(unfished.intersection(area))))
+            shapely.get_parts(
+                _places(polygonal(unfished.intersection(area)), narrowest_m)
+            )
             for area in (*sectors, nobodys)
         ]
     )
@@ -69,10 +72,10 @@ def unfished_pieces(
     return tuple(_piece(number, part) for number, part in enumerate(kept, 1))
 
 
-def _places(unfished: Area) -> Area:
+def _places(unfished: Area, narrowest_m: float) -> Area:
     """Return the water without what is too narrow: opened, as morphology calls it."""
-    core = unfished.buffer(-NARROWEST_M / 2, quad_segs=4)
-    grown = core.buffer(NARROWEST_M / 2, join_style="mitre", mitre_limit=2.0)
+    core = unfished.buffer(-narrowest_m / 2, quad_segs=4)
+    grown = core.buffer(narrowest_m / 2, join_style="mitre", mitre_limit=2.0)
     return polygonal(grown.intersection(unfished))
 
 
