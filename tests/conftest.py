@@ -6,12 +6,18 @@ ones.
 
 import os
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import settings
 
+from browsing import CHROMIUM, FLAGS
 from practices_made import begin, done, grebe, heron, write
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 settings.register_profile("steady", deadline=None, derandomize=True)
 settings.register_profile("searching", deadline=None, max_examples=500)
@@ -49,3 +55,16 @@ def begun(_begun: Path, tmp_path: Path) -> Path:
 def fished(_fished: Path, tmp_path: Path) -> Path:
     """Return a practice with two days of Heron's and one of Grebe's."""
     return Path(shutil.copytree(_fished, tmp_path / "pool"))
+
+
+@pytest.fixture(scope="module")
+def browser() -> "Iterator[Browser]":
+    """Yield Debian's chromium; pages are opened in it by `browsing.opened`."""
+    if not CHROMIUM.exists():
+        pytest.skip(f"{CHROMIUM} is not installed")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield browser
+        browser.close()

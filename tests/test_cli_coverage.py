@@ -39,7 +39,7 @@ from tracks_made import Leg
 KEYS = {
     *("practice", "day", "pair", "pairs_day", "water_m2", "fished_m2"),
     *("fished_share", "share_if_cast", "drifts", "drifts_over", "sectors", "banks"),
-    *("boats", "missing", "faults"),
+    *("days", "pairs", "boats", "missing", "faults"),
 }
 SECTOR_KEYS = {
     *("sector", "pair", "water_m2", "fished_m2", "fished_share", "drifts_over"),
@@ -498,3 +498,50 @@ def test_drifting_out_of_bounds_is_told(begun: Path, tmp_path: Path) -> None:
     told = re.search(r"Heron on 8 June drifted (\d+) yd inside a zone", fault)
     assert told is not None
     assert float(told[1]) == pytest.approx(170 / 0.9144, rel=0.02)
+
+
+def test_days_and_pairs_are_told_too(fished: Path) -> None:
+    found = report(fished, "coverage")
+    first, second = found["days"]
+    assert (first["day"], first["boats"]) == ("2027-06-08", 2)
+    assert (second["day"], second["boats"]) == ("2027-06-09", 1)
+    assert rough(second["fished_share"], found["fished_share"])
+    for what in ("drifts", "fishing_s"):
+        total = sum(boat[what] for boat in found["boats"])
+        assert rough(sum(day[what] for day in found["days"]), total)
+        assert rough(sum(pair[what] for pair in found["pairs"]), total)
+    heron, grebe = sorted(found["pairs"], key=lambda pair: -pair["days"])
+    both_m2 = heron["swept_m2"] - heron["alone_m2"]
+    assert rough(both_m2, grebe["swept_m2"] - grebe["alone_m2"], 1e-3)
+    assert rough(heron["swept_m2"] + grebe["alone_m2"], found["fished_m2"], 1e-4)
+
+
+def test_a_practice_day_without_any_track_is_missed(fished: Path) -> None:
+    days = "2027-06-07,2027-06-08,2027-06-09,2027-06-10"
+    done(fished, "divide", "--rotate", days)
+    missing = report(fished, "coverage")["missing"]
+    # 10 June is yet to come.
+    assert missing == [
+        "Heron on 2027-06-07",
+        "Grebe on 2027-06-07",
+        "Grebe on 2027-06-09",
+    ]
+    page = (fished / "reports" / "coverage.html").read_text(encoding="utf-8")
+    assert "7 June: no track from Heron and Grebe." in page
+
+
+def test_a_record_that_ends_hours_early_is_missed(fished: Path) -> None:
+    """Heron's phone died; Grebe's went on for three hours more."""
+    track = write(
+        fished.parent / "late.gpx",
+        boat(Leg(3600, 0.4, 90), begin="2027-06-12T13:00:00+01:00"),
+    )
+    done(fished, "upload", "--pair", "Grebe", track)
+    track = write(
+        fished.parent / "early.gpx",
+        boat(Leg(3600, 0.4, 90), begin="2027-06-12T10:00:00+01:00"),
+    )
+    done(fished, "upload", "--pair", "Heron", track)
+    done(fished, "coverage")
+    page = (fished / "reports" / "coverage.html").read_text(encoding="utf-8")
+    assert "Heron on 12 June: the record ends 3 h 00 before the last boat" in page

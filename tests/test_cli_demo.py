@@ -86,7 +86,9 @@ def test_what_it_built_is_a_practice_without_faults(copy: Path) -> None:
         ("Teal", "2027-06-09"),
         ("Grebe", "2027-06-10"),
     }
-    assert [s["pair"] for s in found["sectors"]] == ["Heron", "Grebe", "Teal"]
+    # On the day after the last, the pairs have gone one sector on.
+    assert found["pairs_day"] == "2027-06-11"
+    assert [s["pair"] for s in found["sectors"]] == ["Grebe", "Teal", "Heron"]
     for track in copy.glob("tracks/*/*.gpx"):
         assert b"invented" in track.read_bytes()
 

@@ -1,6 +1,7 @@
 """`divide`, from the outside: a rectangle makes every cut and share plain."""
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -23,7 +24,10 @@ from sweptwater.practice.geojson import parse_sectors
 from sweptwater.water.sectors import Division
 
 FISHABLE_M2 = LAKE.area - CLOSED.area
-KEYS = {"sectors", "cuts", "without", "kept"}
+KEYS = {"sectors", "cuts", "days", "without", "kept"}
+END_KEYS = {
+    *("lat", "lon", "near", "near_m", "near_bearing_deg", "bank", "shore"),
+}
 
 
 def _cut(x: float) -> LineString:
@@ -45,9 +49,11 @@ def test_equal_shares(begun: Path) -> None:
     for sector in found["sectors"]:
         assert rough(sector["water_m2"], FISHABLE_M2 / 2, 1e-4)
     (cut,) = found["cuts"]
-    assert set(cut) == {"from", "to", "length_m"}
+    assert set(cut) == {"number", "between", "from", "to", "length_m"}
+    assert (cut["number"], cut["between"]) == (1, ["A", "B"])
+    assert cut["from"]["lat"] > cut["to"]["lat"]
     for end in (cut["from"], cut["to"]):
-        assert set(end) == {"lat", "lon", "near"}
+        assert set(end) == END_KEYS
         x, y = (float(v) for v in FRAME.to_metres(end["lon"], end["lat"]))
         assert LAKE.boundary.distance(Point(x, y)) < 0.01
     # No cut across the rectangle is shorter than its width.
@@ -63,14 +69,19 @@ def test_shares_by_pair(begun: Path) -> None:
 
 def test_what_is_printed(begun: Path) -> None:
     result = done(begun, "divide")
-    head, first, second, cut = result.stdout.splitlines()
+    head, first, second, _, cut, north, south = result.stdout.splitlines()
     assert head.split() == ["sector", "pair", "water", "share"]
     assert first.split() == ["A", "Heron", "343", "acres", "50", "%"]
     assert second.split() == ["B", "Grebe", "343", "acres", "50", "%"]
-    assert cut.startswith("cut 1: from 54.95")
-    assert "(Oak)" in cut  # it stands 1 m off the middle of the north shore
-    assert cut.endswith(", 1,312 yd")  # 1,200 m
-    assert result.stderr == (
+    assert cut == "cut 1, A | B, 1,312 yd:"  # 1,200 m
+    assert re.match(r"  1a  54\.95\d{3}, -?\d\.\d{5}  bank \d+, ", north)
+    assert "Oak" in north  # it stands 1 m off the middle of the north shore
+    assert south.startswith("  1b  54.94")
+    assert not result.stderr  # nothing has changed
+
+
+def test_what_changes_is_kept(begun: Path) -> None:
+    assert done(begun, "divide", "--shares", "2,1").stderr == (
         "The sectors of before are kept as sectors-before-1.geojson.\n"
     )
 
@@ -131,7 +142,9 @@ def test_ready_made_sectors_named_like_pairs_are_theirs(
         ("West", "Heron"),
     ]
     assert rough(found["sectors"][0]["water_m2"], 1000 * 1200, 1e-5)
-    assert found["cuts"] == []
+    (cut,) = found["cuts"]
+    assert cut["between"] == ["GREBE", "West"]
+    assert cut["length_m"] == pytest.approx(1200, abs=0.01)
     assert report(begun, "check")["faults"] == []
 
 
@@ -254,3 +267,166 @@ def test_written_sectors_have_the_pairs_that_were_told(begun: Path) -> None:
         {"sector": "A", "pair": "Heron"},
         {"sector": "B", "pair": "Grebe"},
     ]
+
+
+# Changing the sectors that there are
+
+
+def test_a_cut_has_the_same_number_when_it_is_read_again(begun: Path) -> None:
+    first = report(begun, "divide", "--shares", "1,2")
+    again = report(begun, "divide", "--name", "A", "A")
+    assert again["kept"] is None
+    assert again["cuts"] == first["cuts"]
+    assert again["sectors"] == first["sectors"]
+
+
+def test_cuts_that_meet_in_open_water_say_so(begun: Path, tmp_path: Path) -> None:
+    """Three sectors about one point, as a captain may draw them."""
+    south = box(0, -700, 1300, -300)
+    sides = (box(-1300, -700, 0, 700), box(0, -300, 1300, 700), south)
+    file = geojson(tmp_path / "s.geojson", *sides, names=["W", "NE", "SE"])
+    cuts = report(begun, "divide", "--sectors", file)["cuts"]
+    assert [cut["between"] for cut in cuts] == [["W", "NE"], ["W", "SE"], ["NE", "SE"]]
+    meet = "open water where cuts 1, 2 and 3 meet"
+    for cut in cuts:
+        assert [cut["from"]["shore"], cut["to"]["shore"]].count(meet) == 1
+    told = done(begun, "divide", "--sectors", file).stdout
+    assert told.count(meet) == 3
+
+
+def test_moving_an_end(begun: Path) -> None:
+    """The cut of the rectangle is turned about its southern end: a triangle moves."""
+    before = report(begun, "divide")
+    (cut,) = before["cuts"]
+    x, _ = FRAME.to_metres(cut["from"]["lon"], cut["from"]["lat"])
+    lon, lat = FRAME.to_degrees(float(x) - 100, 640)
+    after = report(begun, "divide", "--move", "1a", f"{lat:.7f},{lon:.7f}")
+    (moved,) = after["cuts"]
+    assert moved["to"] == cut["to"]
+    assert moved["length_m"] == pytest.approx((1200**2 + 100**2) ** 0.5, abs=0.1)
+    west, east = (s["water_m2"] for s in after["sectors"])
+    assert before["sectors"][0]["water_m2"] - west == pytest.approx(60_000, abs=20)
+    assert rough(west + east, FISHABLE_M2)
+    assert report(begun, "check")["faults"] == []
+
+
+@pytest.mark.parametrize("mark", ["Oak", "oak ", "OA"])
+def test_moving_an_end_to_a_mark(begun: Path, mark: str) -> None:
+    done(begun, "divide", "--shares", "1,2")
+    # An island lies in the way: cut 1 goes on from it to the southern shore.
+    cuts = report(begun, "divide", "--move", "2A", mark)["cuts"]
+    moved = min((cut["from"] for cut in cuts), key=lambda end: float(end["near_m"]))
+    assert moved["near"] == "Oak"
+    assert moved["near_m"] < 2  # it stands 1 m off the shore
+
+
+@pytest.mark.parametrize(
+    ("end", "place", "told"),
+    [
+        ("1c", "Oak", "'1c' is no end of a cut"),
+        ("first", "Oak", "is no end of a cut"),
+        ("2a", "Oak", "there is no cut 2: the division has cut 1 only"),
+        ("1a", "Elm", "there is no place 'Elm'"),
+        ("1a", "", "there is no place ''"),
+        ("1a", "2.3,54.95", "2.3,54.95 is far from the water"),
+        ("1a", "91,0", "91,0 is far from the water"),
+    ],
+)
+def test_moves_that_mean_nothing(begun: Path, end: str, place: str, told: str) -> None:
+    before = (begun / "sectors.geojson").read_bytes()
+    assert told in refused(begun, "divide", "--move", end, place)
+    assert (begun / "sectors.geojson").read_bytes() == before
+
+
+def test_holding_a_cut_and_redoing_the_rest(tmp_path: Path) -> None:
+    folder = tmp_path / "pool"
+    outline = geojson(tmp_path / "outline.geojson", LAKE)
+    done(None, "start", folder, "--venue", outline, "--pairs", "Heron,Grebe,Teal")
+    lines = geojson(tmp_path / "lines.geojson", _cut(-900), _cut(1000))
+    done(folder, "divide", "--lines", lines)
+    found = report(folder, "divide", "--hold", "1")
+    rest_m2 = LAKE.area - 300 * 1200
+    assert [s["water_m2"] for s in found["sectors"]] == pytest.approx(
+        [300 * 1200, rest_m2 / 2, rest_m2 / 2], rel=1e-4
+    )
+    found = report(folder, "divide", "--hold", "1", "--shares", "9,1,2")
+    assert [s["water_m2"] for s in found["sectors"]] == pytest.approx(
+        [300 * 1200, rest_m2 / 3, rest_m2 * 2 / 3], rel=1e-4
+    )
+    assert "there is no cut 9" in refused(folder, "divide", "--hold", "9")
+    assert "there are 2 shares for 3" in refused(
+        folder, "divide", "--hold", "1", "--shares", "1,1"
+    )
+
+
+def test_sectors_have_the_names_that_the_captain_gives(begun: Path) -> None:
+    before = report(begun, "divide")
+    found = report(begun, "divide", "--name", "a", " Dam  end", "--name", "B", "A")
+    assert [s["sector"] for s in found["sectors"]] == ["Dam end", "A"]
+    assert [s["pair"] for s in found["sectors"]] == ["Heron", "Grebe"]
+    assert found["cuts"][0]["between"] == ["Dam end", "A"]
+    assert found["kept"] == "sectors-before-1.geojson"
+    del before["sectors"][0]["sector"], found["sectors"][0]["sector"]
+    assert found["sectors"][0] == before["sectors"][0]
+    assert "Dam end Heron" in done(begun, "coverage").stdout.replace("  ", " ")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ("C", "Dam end", "there is no sector 'C': the sectors are A, B"),
+        ("A", "b", "two sectors are called 'b'"),
+        ("A", " ", "a sector cannot be called ''"),
+        ("A", "x" * 41, "a sector cannot be called 'xxx"),
+        ("A", "Dam\x07", "cannot be called 'Dam"),
+    ],
+)
+def test_names_that_cannot_be(begun: Path, old: str, new: str, told: str) -> None:
+    assert told in refused(begun, "divide", "--name", old, new)
+
+
+DAYS = ["2027-06-08", "2027-06-09", "2027-06-10"]
+
+
+def test_the_pairs_change_round(begun: Path) -> None:
+    found = report(begun, "divide", "--rotate", ",".join(DAYS))
+    assert [told["day"] for told in found["days"]] == DAYS
+    assert [list(told["pairs"].values()) for told in found["days"]] == [
+        ["Heron", "Grebe"],
+        ["Grebe", "Heron"],
+        ["Heron", "Grebe"],
+    ]
+    assert found["cuts"] == report(begun, "divide", "--name", "A", "A")["cuts"]
+    # Days that are known already need not be told again, nor when dividing anew.
+    assert report(begun, "divide", "--rotate")["days"] == found["days"]
+    anew = report(begun, "divide", "--shares", "2,1")
+    assert anew["days"] == found["days"]
+    table = done(begun, "divide", "--rotate").stdout.splitlines()[-4:]
+    assert table[0].split() == ["day", "A", "B"]
+    assert table[1].split() == ["Tue", "8", "Jun", "Heron", "Grebe"]
+
+
+def test_the_days_may_stand_in_the_settings(tmp_path: Path) -> None:
+    outline = geojson(tmp_path / "outline.geojson", LAKE)
+    folder = tmp_path / "pool"
+    done(None, "start", folder, "--venue", outline, "--days", "2027-06-09,2027-06-08")
+    assert [d["day"] for d in report(folder, "divide", "--rotate")["days"]] == DAYS[:2]
+
+
+def test_days_that_nobody_knows(begun: Path) -> None:
+    assert "the practice days are not known" in refused(begun, "divide", "--rotate")
+    for days in ("Tuesday", "2027-13-01"):
+        assert run(begun, "divide", "--rotate", days).exit_code == 2
+
+
+def test_reports_tell_whose_a_sector_is_on_the_day(fished: Path) -> None:
+    """The boats were out on 8 and 9 June; on the 10th the pairs are round again."""
+    done(fished, "divide", "--rotate", "2027-06-08,2027-06-09")
+    found = report(fished, "coverage", "--day", "2027-06-08")
+    days = {"A": found["sectors"][0]["pair"]}
+    found = report(fished, "coverage")
+    assert found["pairs_day"] == "2027-06-09"
+    assert found["sectors"][0]["pair"] != days["A"]
+    by_sector = {s["sector"]: s["pair"] for s in found["sectors"]}
+    for piece in report(fished, "unfished")["pieces"]:
+        assert piece["pair"] == by_sector[piece["sector"]]

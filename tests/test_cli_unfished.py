@@ -5,6 +5,7 @@ from pathlib import Path
 import geopandas as gpd
 import gpxpy
 import pytest
+from geographiclib.geodesic import Geodesic
 from pyproj import Geod
 from shapely import LineString, Point, box
 
@@ -24,6 +25,7 @@ from practices_made import (
     run,
     write,
 )
+from sweptwater.jobs.opened import open_folder
 from sweptwater.practice.folder import open_practice
 from sweptwater.units import ACRE_M2
 from tracks_made import Leg
@@ -31,6 +33,7 @@ from tracks_made import Leg
 KEYS = {"practice", "unfished_m2", "listed_m2", "at_least_m2", "pieces", "faults"}
 PIECE_KEYS = {
     *("number", "area_m2", "lat", "lon", "diameter_m", "sector", "pair", "bank"),
+    *("bank_m", "mark", "mark_m", "mark_bearing_deg"),
     "near",
 }
 
@@ -128,7 +131,8 @@ def test_hectares_in_a_metric_practice(fished: Path) -> None:
 def test_what_is_printed(fished: Path) -> None:
     found = report(fished, "unfished")
     lines = done(fished, "unfished").stdout.splitlines()
-    assert lines[2].split() == ["area", "width", "middle", "near", "sector", "pair"]
+    head = ["area", "width", "middle", "bank", "mark", "sector", "pair"]
+    assert lines[2].split() == head
     for text, piece in zip(lines[3:], found["pieces"], strict=True):
         number, area, _, lat, lon, *_ = numbers_of(text)
         assert number == piece["number"]
@@ -163,8 +167,29 @@ def test_names_in_waypoints_are_escaped(fished: Path, tmp_path: Path) -> None:
     file = tmp_path / "way.gpx"
     pieces = report(fished, "unfished", "--gpx", file)["pieces"]
     notes = [str(w.description) for w in gpxpy.parse(file.read_text()).waypoints]
-    assert any(bad in note for note in notes) == any(p["near"] == bad for p in pieces)
-    assert any(p["near"] == bad for p in pieces)
+    for note, piece in zip(notes, pieces, strict=True):
+        assert note.endswith(piece["near"])
+    assert any(bad in piece["near"] for piece in pieces)
+
+
+def test_each_piece_has_its_bank_and_its_mark(fished: Path) -> None:
+    """Distances and bearings by another library, from the mark to the middle."""
+    opened = open_folder(fished)
+    places = {p.name: p for p in opened.venue.places}
+    for piece in report(fished, "unfished")["pieces"]:
+        mark = places[piece["mark"]]
+        lon, lat = opened.venue.frame.to_degrees(mark.easting, mark.northing)
+        found = Geodesic.WGS84.Inverse(
+            float(lat), float(lon), piece["lat"], piece["lon"]
+        )
+        assert piece["mark_m"] == pytest.approx(found["s12"], abs=0.01)
+        turn_deg = (piece["mark_bearing_deg"] - found["azi1"]) % 360
+        assert min(turn_deg, 360 - turn_deg) < 0.1
+        x, y = opened.venue.frame.to_metres(piece["lon"], piece["lat"])
+        middle = Point(float(x), float(y))
+        away_m = {bank.number: bank.shore.distance(middle) for bank in opened.banks}
+        assert piece["bank_m"] == pytest.approx(min(away_m.values()), abs=0.01)
+        assert away_m[piece["bank"]] == min(away_m.values())
 
 
 def test_an_old_file_is_written_over_and_a_folder_is_not(

@@ -7,38 +7,14 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-import shapely
-from playwright.sync_api import Browser, Locator, Page, Route, sync_playwright
+from playwright.sync_api import Browser, Locator, Page
 
+from browsing import WIDTHS, opened
 from page_sample import sample_page
 from sweptwater.paper import looks
-from sweptwater.paper.layers import Feature, Layer
 from sweptwater.paper.page import render_page
 
 pytestmark = pytest.mark.browser
-
-CHROMIUM = Path("/usr/bin/chromium")
-FLAGS = [
-    "--headless",
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
-WIDTHS = {"phone": (390, 844), "laptop": (1280, 800)}
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    if not CHROMIUM.exists():
-        pytest.skip(f"{CHROMIUM} is not installed")
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield browser
-        browser.close()
 
 
 @pytest.fixture(scope="module")
@@ -59,39 +35,6 @@ def page(
 @pytest.fixture
 def laptop(browser: Browser, file: Path) -> Iterator[Page]:
     yield from opened(browser, file, device="laptop")
-
-
-def opened(browser: Browser, file: Path, *, device: str) -> Iterator[Page]:
-    width, height = WIDTHS[device]
-    phone = device == "phone"
-    context = browser.new_context(
-        viewport={"width": width, "height": height},
-        offline=True,
-        has_touch=phone,
-        is_mobile=phone,
-        reduced_motion="reduce",  # what moves would have to be waited for
-    )
-    page = context.new_page()
-    page.set_default_timeout(5000)
-    asked: list[str] = []
-    errors: list[str] = []
-
-    def note_and_refuse(route: Route) -> None:
-        if route.request.url == file.as_uri():
-            route.continue_()
-        else:
-            asked.append(route.request.url)
-            route.abort()
-
-    page.route("**/*", note_and_refuse)
-    page.on("pageerror", lambda error: errors.append(str(error)))
-    page.on("console", lambda message: errors.append(message.text))
-    page.goto(file.as_uri())
-    page.wait_for_selector(".leaflet-overlay-pane path")
-    yield page
-    entries = page.evaluate("performance.getEntriesByType('resource').length")
-    context.close()
-    assert (asked, errors, entries) == ([], [], 0)
 
 
 def open_layers(page: Page) -> None:
@@ -134,7 +77,7 @@ def test_page_is_no_wider_than_the_screen(page: Page) -> None:
 
 
 def test_map_follows_the_facts_on_a_phone(page: Page) -> None:
-    order = [".facts", ".folium-map", ".cautions", ".legend", "table"]
+    order = [".facts", ".chart", ".cautions", ".legend", "table"]
     tops = [page.locator(name).first.bounding_box() for name in order]
     heights = [box["y"] for box in tops if box]
     if page.viewport_size == {"width": 390, "height": 844}:
@@ -397,62 +340,70 @@ def test_page_prints_on_a_few_sheets_of_a4(page: Page, tmp_path: Path) -> None:
         assert float(up) == pytest.approx(297 / 25.4 * 72, abs=1)
 
 
-def test_print_shows_the_whole_map_and_no_controls(page: Page) -> None:
+def print_preview(page: Page) -> None:
     page.evaluate("dispatchEvent(new Event('beforeprint'))")
     page.emulate_media(media="print")
     page.wait_for_timeout(400)  # nothing may move the map any more
-    box = page.locator(".folium-map").bounding_box()
-    water = page.locator(".leaflet-overlay-pane path").first.bounding_box()
-    assert box
-    assert water
-    # CSS Values 3, section 6.2: 96 px an inch.
-    assert box["width"] == pytest.approx(184 / 25.4 * 96, abs=1)
-    middle = water["x"] + water["width"] / 2
-    assert middle == pytest.approx(box["x"] + box["width"] / 2, abs=4)
-    assert water["width"] > 0.8 * box["width"]
-    for name in (".leaflet-control-zoom", ".leaflet-control-layers", ".skip"):
-        assert not page.locator(name).is_visible()
-    for name in (".legend ul", ".scale", ".north"):
-        assert page.locator(name).is_visible()
+
+
+def back_on_the_screen(page: Page) -> None:
     page.emulate_media(media="screen")
     page.evaluate("dispatchEvent(new Event('afterprint'))")
-    after = page.locator(".folium-map").bounding_box()
-    assert after
-    assert after["width"] != pytest.approx(box["width"], abs=1)
 
 
-def test_print_has_each_number_even_where_they_crowd(
-    browser: Browser, tmp_path: Path
-) -> None:
-    sample = sample_page()
-    lakes = next(x for x in sample.layers if x.key == "water").features
-    east, north = shapely.get_coordinates(shapely.centroid(lakes[0].shape))[0]
-    crowd = tuple(
-        Feature(
-            shapely.box(x, y, x + 1e-4, y + 1e-4), label=str(number), key=f"p{number}"
-        )
-        for number, (x, y) in enumerate(
-            (east + 2e-4 * column, north + 2e-4 * row)
-            for column in range(8)
-            for row in range(8)
-        )
-    )
-    pieces = Layer("crowd", "Crowd", crowd, looks.UNFISHED, labels="numbers")
-    layers = (*(x for x in sample.layers if x.key != "unfished"), pieces)
-    file = tmp_path / "crowd.html"
-    file.write_text(render_page(replace(sample, layers=layers)), encoding="utf-8")
-    numbers = {str(number) for number in range(len(crowd))}
-    for page in opened(browser, file, device="laptop"):
-        before = {label["text"] for label in visible_labels(page)} & numbers
-        assert len(before) < len(numbers)
-        page.evaluate("dispatchEvent(new Event('beforeprint'))")
-        page.emulate_media(media="print")
-        page.wait_for_timeout(400)
-        assert numbers <= {label["text"] for label in visible_labels(page)}
-        page.emulate_media(media="screen")
-        page.evaluate("dispatchEvent(new Event('afterprint'))")
-        after = {label["text"] for label in visible_labels(page)} & numbers
-        assert after == before
+def test_print_has_the_static_drawing_and_no_controls(page: Page) -> None:
+    drawing, live = page.locator("svg.drawing"), page.locator(".folium-map")
+    assert (drawing.is_visible(), live.is_visible()) == (False, True)
+    print_preview(page)
+    assert (drawing.is_visible(), live.is_visible()) == (True, False)
+    for name in (".leaflet-control-layers", ".skip", ".views"):
+        assert not page.locator(name).first.is_visible()
+    assert page.locator(".legend ul").is_visible()
+    back_on_the_screen(page)
+    assert (drawing.is_visible(), live.is_visible()) == (False, True)
+
+
+@pytest.mark.parametrize("change", ["layer", "zoom"])
+def test_print_has_the_map_as_the_reader_left_it(page: Page, change: str) -> None:
+    if change == "layer":
+        open_layers(page)
+        page.locator(".leaflet-control-layers-selector:checked").last.uncheck()
+    else:
+        page.evaluate("map_0.setZoom(map_0.getZoom() + 1, {animate: false})")
+    print_preview(page)
+    assert not page.locator("svg.drawing").is_visible()
+    box = page.locator(".folium-map").bounding_box()
+    assert box
+    # CSS Values 3, section 6.2: 96 px an inch.
+    assert box["width"] == pytest.approx(184 / 25.4 * 96, abs=1)
+    for name in (".legend ul", ".scale", ".north"):
+        assert page.locator(name).is_visible()
+    back_on_the_screen(page)
+    assert page.locator(".folium-map").is_visible()
+
+
+def test_picture_can_be_saved(page: Page, tmp_path: Path) -> None:
+    with page.expect_download() as told:
+        page.get_by_role("button", name="Save as a picture").click()
+    file = tmp_path / "picture.png"
+    told.value.save_as(file)
+    assert told.value.suggested_filename == "Ashlode-Water-fished-and-not-fished.png"
+    header = file.read_bytes()[:24]
+    # PNG, third edition, 5.2 and 11.2.1: signature, then width and height of IHDR.
+    assert header[:8] == b"\x89PNG\r\n\x1a\n"
+    assert int.from_bytes(header[16:20]) == 2 * (760 + 2 * 20)
+    assert file.stat().st_size > 50_000  # an empty one is far smaller
+
+
+def test_without_scripts_the_drawing_is_there(browser: Browser, file: Path) -> None:
+    context = browser.new_context(java_script_enabled=False, offline=True)
+    page = context.new_page()
+    page.goto(file.as_uri())
+    assert page.locator("svg.drawing").is_visible()
+    assert page.locator("noscript").first.is_visible()
+    assert not page.locator(".folium-map").is_visible()
+    assert not page.locator(".views").first.is_visible()
+    context.close()
 
 
 def test_land_is_white_on_paper(page: Page) -> None:

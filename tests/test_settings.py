@@ -3,6 +3,7 @@
 import re
 import tomllib
 from dataclasses import asdict, replace
+from datetime import date
 from typing import Any
 
 import pytest
@@ -89,6 +90,23 @@ def test_the_template_writes_every_setting_that_can_be_read() -> None:
             re.sub(r"_(m_s|yd|s|deg|acres)$", "", key) for key in told[1].split(", ")
         }
         assert listed | {"shape"} == names | {"shape"}
+
+
+@pytest.mark.parametrize(
+    "days", ["2027-06-09, 2027-06-08", '"2027-06-08", "2027-06-09", "2027-06-08"']
+)
+def test_days_come_in_order_and_once(days: str) -> None:
+    settings = parse_settings(f"{START}days = [{days}]\n")
+    assert settings.days == (date(2027, 6, 8), date(2027, 6, 9))
+    assert parse_settings(settings_text(settings)).days == settings.days
+
+
+@pytest.mark.parametrize(
+    "days", ['"2027-06-08"', "[3]", '["Tuesday"]', "[2027-06-08T10:00:00]"]
+)
+def test_days_that_are_none(days: str) -> None:
+    with pytest.raises(PracticeError, match=r"days must be a list .* \[2027-06-08"):
+        parse_settings(f"{START}days = {days}\n")
 
 
 names = st.text(min_size=1, max_size=40).filter(lambda text: text.strip() == text)
@@ -207,7 +225,7 @@ def test_a_wrong_number_names_its_section_and_key(
         (START + "time_zone = 1", "must have time_zone as text"),
         (
             START + 'colour = "red"',
-            "practice.toml has a setting 'colour'.* banks, boat, drifts",
+            "practice.toml has a setting 'colour'.* banks, boat, days, drifts",
         ),
         (START + "spread = 22", r"must have spread as a section, \[spread\]"),
         (START + "[[banks]]\nwater_m = 3", r"must have banks as a section, \[banks\]"),

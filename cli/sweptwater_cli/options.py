@@ -1,6 +1,7 @@
 """Options that several commands share."""
 
 from collections.abc import Callable
+from datetime import date
 from math import isfinite
 from pathlib import Path
 from typing import Any, TypeVar
@@ -32,6 +33,20 @@ def crs_option(command: Command) -> Command:
 def names(_: click.Context, __: click.Parameter, value: str | None) -> tuple[str, ...]:
     """Return the parts of a list with commas."""
     return tuple(part.strip() for part in (value or "").split(",") if part.strip())
+
+
+def days(_: click.Context, __: click.Parameter, value: str | None) -> tuple[date, ...]:
+    """Return the days of a list with commas."""
+    try:
+        return tuple(
+            date.fromisoformat(part.strip())
+            for part in (value or "").split(",")
+            if part.strip()
+        )
+    except ValueError as error:
+        raise click.BadParameter(
+            f"{value!r} is no list of days like 2027-06-08,2027-06-09"
+        ) from error
 
 
 class Amount(click.FloatRange):

@@ -1,11 +1,12 @@
 """`start`: a new practice from any outline."""
 
 import shlex
+from datetime import date
 from pathlib import Path
 
 import click
 
-from sweptwater_cli.options import crs_option, existing_file, json_option, names
+from sweptwater_cli.options import crs_option, days, existing_file, json_option, names
 from sweptwater_cli.show import sentence, show_json, tell
 
 
@@ -33,6 +34,12 @@ def _whole(_: click.Context, __: click.Parameter, value: str | None) -> frozense
     show_default=True,
     help="Call signs of the pairs, with commas.",
 )
+@click.option(
+    "--days",
+    callback=days,
+    metavar="DAY,DAY",
+    help="The practice days, like 2027-06-08,2027-06-09.",
+)
 @click.option("--zone", help="The time zone, like Europe/London; else the place's own.")
 @click.option(
     "--units",
@@ -49,6 +56,7 @@ def start(
     venue_file: Path,
     name: str | None,
     pairs: tuple[str, ...],
+    days: tuple[date, ...],
     zone: str | None,
     units: str,
     only: frozenset[int],
@@ -69,6 +77,7 @@ def start(
         venue_file,
         name=name,
         pairs=pairs,
+        days=days,
         zone=zone,
         units="metric" if units == "metric" else "imperial",
         crs=crs,

@@ -34,6 +34,7 @@ def unfished(
       sweptwater unfished --at-least 5 --gpx reports/unfished.gpx
     """
     from sweptwater.jobs.opened import open_folder
+    from sweptwater.jobs.places import from_mark
     from sweptwater.jobs.unfished import unfished as job
     from sweptwater.units import ACRE_M2, HECTARE_M2, area_text, length_text
 
@@ -59,14 +60,19 @@ def unfished(
     if report.pieces:
         click.echo()
         table(
-            (">", ">area", ">width", "middle", "near", "sector", "pair"),
+            (">", ">area", ">width", "middle", "bank", "mark", "sector", "pair"),
             [
                 (
                     str(line.number),
                     area_text(line.area_m2, units),
                     length_text(line.diameter_m, units),
                     f"{line.lat:.5f}, {line.lon:.5f}",
-                    line.near,
+                    f"{line.bank}, {length_text(line.bank_m, units)}"
+                    if line.bank_m is not None
+                    else "",
+                    from_mark(line.mark, line.mark_m, line.mark_bearing_deg, units)
+                    if line.mark_m is not None and line.mark_bearing_deg is not None
+                    else "",
                     line.sector or "",
                     line.pair,
                 )

@@ -4,6 +4,7 @@ import json
 import shutil
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import timedelta
 from importlib import resources
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -11,7 +12,7 @@ from tempfile import TemporaryDirectory
 from sweptwater.errors import PracticeError
 from sweptwater.jobs.check import check
 from sweptwater.jobs.coverage import coverage
-from sweptwater.jobs.divide import divide
+from sweptwater.jobs.divide import Wish, divide
 from sweptwater.jobs.export import export
 from sweptwater.jobs.extend import extend_venue
 from sweptwater.jobs.opened import Watch, unwatched
@@ -29,6 +30,9 @@ SENTENCE = (
     "Everything in this folder is invented: the water, the boats and their tracks. It "
     "was made by: sweptwater demo\n"
 )
+
+TO_COME = tuple(DAYS[-1] + timedelta(days=number) for number in range(3))
+"""The last day of the story, and two more on which the pairs change round."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +56,7 @@ def build_demo(folder: Path, *, seed: int = 1, watch: Watch = unwatched) -> Buil
     _clear(folder)
     write_whole(folder / MARK, SENTENCE)  # first, so that a part of a demo is one
     _venue(folder)
-    divide(folder)
+    divide(folder, Wish(rotate=True, days=TO_COME))
     _tracks(folder, seed, watch)
     return _reports(folder, watch)
 

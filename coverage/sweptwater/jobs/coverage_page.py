@@ -6,11 +6,18 @@ import shapely
 from shapely import LineString, MultiLineString, MultiPolygon, Point
 from shapely.geometry.base import BaseGeometry
 
-from sweptwater.jobs.coverage_tables import coverage_tables, drift_key, last_drifts
+from sweptwater.arrays import Area
+from sweptwater.jobs.coverage_tables import (
+    coverage_tables,
+    drift_key,
+    last_drifts,
+    pair_key,
+)
 from sweptwater.jobs.coverage_words import (
     cautions,
     date_line,
     lead_text,
+    missing,
     notes,
     only_text,
 )
@@ -18,9 +25,10 @@ from sweptwater.jobs.places import DriftLine, drift_lines
 from sweptwater.jobs.sight import Sight
 from sweptwater.jobs.unfished import PieceLine, found_pieces
 from sweptwater.paper import looks
-from sweptwater.paper.layers import Feature, Layer, Page
+from sweptwater.paper.layers import Feature, Layer, Page, View
 from sweptwater.paper.looks import Look
 from sweptwater.paper.page import render_page
+from sweptwater.swept.totals import first_come
 from sweptwater.swept.unfished import Piece
 from sweptwater.units import (
     System,
@@ -29,6 +37,13 @@ from sweptwater.units import (
     duration_text,
     length_text,
     share_text,
+)
+from sweptwater.water.shapes import polygonal
+
+VIEWS = (
+    View("often", "how often"),
+    View("day", "its last day"),
+    View("pair", "which pair"),
 )
 
 WAY_M = 2.0
@@ -57,6 +72,11 @@ class _Builder:
             zip(pieces, lines, strict=True)
         )
         self.drifts = drift_lines(sight.opened, sight.boats)
+        parts = sight.parts
+        several = {"day": len(parts.by_day) > 1, "pair": len(parts.by_pair) > 1}
+        self.ways = ["often", *(way for way, there in several.items() if there)]
+        if len(self.ways) == 1:
+            self.ways = []
 
     def page(self) -> Page:
         report, settings = self.sight.report, self.opened.settings
@@ -66,36 +86,35 @@ class _Builder:
             lead=lead_text(report, pieces, self.units),
             date_line=date_line(report, settings),
             units=self.units,
+            missing=missing(report),
             facts=(
                 (share_text(report.fished_share), "of the water fished"),
                 (area_text(report.water_m2 - report.fished_m2, self.units), "unfished"),
-                (str(report.drifts), "drifts"),
+                (f"{report.drifts:,}", "drifts"),
                 (
                     duration_text(sum(line.fishing_s for line in report.boats)),
                     f"fished by {report.pair or 'all boats'}",
                 ),
             ),
+            views=tuple(view for view in VIEWS if view.key in self.ways),
+            views_title="Fished water by",
             layers=tuple(self.layers()),
-            tables=coverage_tables(report, pieces, self.drifts, settings),
+            tables=coverage_tables(
+                report, pieces, self.drifts, settings, self.opened.practice.sectors
+            ),
             cautions=tuple(cautions(report)),
             notes=notes(report, settings),
         )
 
     def layers(self) -> Iterator[Layer]:
-        venue, stack = self.opened.venue, self.sight.stack
+        venue = self.opened.venue
         yield Layer("water", "Water", (self.feature(venue.water),), looks.WATER)
         yield from self.unfished_layers()
-        for number, (band, shape) in enumerate(stack.bands.items(), 1):
-            title = ("Fished once", "Fished twice", "Fished three times or more")
-            tip = f"{title[number - 1]}\n{area_text(shape.area, self.units)}"
-            drawn = _visible(shape)
-            features = () if drawn.is_empty else (self.feature(drawn, tip=tip),)
-            yield Layer(
-                f"swept-{band.rstrip('+')}",
-                title[number - 1],
-                features,
-                looks.swept(number),
-            )
+        yield from self.often_layers()
+        if "day" in self.ways:
+            yield from self.days_layers()
+        if "pair" in self.ways:
+            yield from self.pairs_layers()
         closed = venue.out_of_bounds
         yield Layer(
             "out-of-bounds",
@@ -109,6 +128,62 @@ class _Builder:
         yield self.sectors_layer()
         yield self.places_layer("jetty", "Jetties", looks.JETTY)
         yield self.places_layer("mark", "Marks", looks.MARK)
+
+    def often_layers(self) -> Iterator[Layer]:
+        bands = self.sight.stack.bands
+        for number, (band, shape) in enumerate(bands.items(), 1):
+            title = ("Fished once", "Fished twice", "Fished three times or more")
+            yield self.swept_layer(
+                (f"swept-{band.rstrip('+')}", title[number - 1]),
+                shape,
+                looks.swept(number),
+                view="often" if self.ways else "",
+            )
+
+    def days_layers(self) -> Iterator[Layer]:
+        """Yield the swept water by its last day: the last few days, then all before."""
+        by_day = self.sight.parts.by_day
+        last = first_come({day: by_day[day] for day in sorted(by_day, reverse=True)})
+        named = list(last)[: len(looks.NEWEST)]
+        for day, look in zip(named, looks.NEWEST, strict=False):
+            told = (f"day-{day}", f"Last fished on {day.day} {day:%B}")
+            yield self.swept_layer(told, last[day], look, view="day")
+        before = [shape for day, shape in last.items() if day not in named]
+        yield self.swept_layer(
+            ("day-before", f"Last fished before {named[-1].day} {named[-1]:%B}"),
+            polygonal(shapely.union_all(before)),
+            looks.EARLIER,
+            view="day",
+        )
+
+    def pairs_layers(self) -> Iterator[Layer]:
+        parts = self.sight.parts
+        for number, (pair, shape) in enumerate(parts.alone.items()):
+            told = (pair_key(pair), f"Fished by {pair} alone")
+            look = looks.PAIRS[number % len(looks.PAIRS)]
+            yield self.swept_layer(told, shape, look, view="pair", key=pair_key(pair))
+        yield self.swept_layer(
+            ("pairs", "Fished by several pairs"),
+            parts.shared,
+            looks.SEVERAL_PAIRS,
+            view="pair",
+        )
+
+    def swept_layer(
+        self,
+        told: tuple[str, str],
+        shape: Area,
+        look: Look,
+        *,
+        view: str,
+        key: str = "",
+    ) -> Layer:
+        """Return a layer of swept water from its key and its title."""
+        drawn = _visible(shape)
+        tip = f"{told[1]}\n{area_text(shape.area, self.units)}"
+        features = () if drawn.is_empty else (self.feature(drawn, tip=tip, key=key),)
+        shown = view in ("", "often")
+        return Layer(*told, features, look, shown=shown, view=view)
 
     def unfished_layers(self) -> Iterator[Layer]:
         only = only_text(self.sight.report)

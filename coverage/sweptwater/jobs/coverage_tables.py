@@ -1,15 +1,17 @@
 """The figures of the coverage page, as tables that stand beside and under the map."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 from typing import TypeAlias
 
 from sweptwater.jobs.opened import local_time
-from sweptwater.jobs.places import DriftLine
+from sweptwater.jobs.places import OPEN_WATER, DriftLine
 from sweptwater.jobs.sight import Covered
 from sweptwater.jobs.unfished import PieceLine
 from sweptwater.paper.layers import Column, Row, Table
+from sweptwater.practice.geojson import SectorShape
+from sweptwater.practice.rota import rota
 from sweptwater.practice.settings import Settings
 from sweptwater.units import (
     System,
@@ -20,7 +22,10 @@ from sweptwater.units import (
     share_text,
 )
 
-LISTED = 40
+FEW = 12
+"""A table with more rows than this shows them only when asked."""
+
+LISTED = 400
 """So many unfished pieces stand in the table; the map shows them all."""
 
 DRIFTS_LISTED = 400
@@ -34,11 +39,15 @@ def coverage_tables(
     pieces: Sequence[PieceLine],
     drifts: Sequence[DriftLine],
     settings: Settings,
+    sectors: Sequence[SectorShape],
 ) -> tuple[Table, ...]:
     """Return all tables of a page; their rows have the keys of what the map shows."""
     return (
         _pieces_table(pieces, settings),
         _sectors_table(report, settings),
+        *_rota_table(sectors),
+        _days_table(report, settings.units),
+        _pairs_table(report, settings.units),
         _boats_table(report, settings),
         _banks_table(report, settings.units),
         _drifts_table(drifts, settings.units),
@@ -47,7 +56,22 @@ def coverage_tables(
 
 def drift_key(line: DriftLine) -> str:
     """Return what ties a drift on the map to its row."""
-    return f"drift-{line.pair}-{line.day}-{line.number}"
+    return f"{boat_key(line.day, line.pair)}{line.number}"
+
+
+def pair_key(pair: str) -> str:
+    """Return what ties the water of a pair to its row."""
+    return f"pair-{pair}"
+
+
+def day_key(day: date) -> str:
+    """Return what ties the drifts of a day to its row."""
+    return f"drift/{day}/"
+
+
+def boat_key(day: date, pair: str) -> str:
+    """Return what ties the drifts of a boat-day to its row."""
+    return f"{day_key(day)}{pair}/"
 
 
 def _pieces_table(pieces: Sequence[PieceLine], settings: Settings) -> Table:
@@ -59,7 +83,7 @@ def _pieces_table(pieces: Sequence[PieceLine], settings: Settings) -> Table:
                 area_text(line.area_m2, units),
                 length_text(line.diameter_m, units),
                 " ".join(filter(None, (line.sector, line.pair))) or "-",
-                line.near,
+                _where(line),
             ),
             key=f"piece-{line.number}",
         )
@@ -74,6 +98,14 @@ def _pieces_table(pieces: Sequence[PieceLine], settings: Settings) -> Table:
         + (f" {more} more are on the map." if more else ""),
         beside=True,
     )
+
+
+def _where(line: PieceLine) -> str:
+    """Return the place of a piece with its bank, if that is not the place already."""
+    bank = f"bank {line.bank}" if line.bank else ""
+    if not bank or line.near == bank:
+        return line.near
+    return f"{line.near}{' off ' if line.near == OPEN_WATER else ', '}{bank}"
 
 
 def _sectors_table(report: Covered, settings: Settings) -> Table:
@@ -133,7 +165,7 @@ def _boats_table(report: Covered, settings: Settings) -> Table:
         tuple(
             Row(
                 (
-                    f"{line.pair}, {line.day.day} {line.day:%b}",
+                    f"{line.pair}, {day_text(line.day)}",
                     f"{local_time(line.start_s, settings):%H:%M}",
                     f"{local_time(line.end_s, settings):%H:%M}",
                     duration_text(line.fishing_s),
@@ -144,11 +176,79 @@ def _boats_table(report: Covered, settings: Settings) -> Table:
                     length_text(line.drift_m, units),
                     area_text(line.swept_m2, units),
                     area_text(line.new_m2, units),
-                )
+                ),
+                key=boat_key(line.day, line.pair),
             )
             for line in report.boats
         ),
+        folded=len(report.boats) > FEW,
     )
+
+
+def _days_table(report: Covered, units: System) -> Table:
+    return Table(
+        "Day by day",
+        _columns(
+            *("Day", "Boats>", "Drifts>", "Fishing>", "Swept>", "New>"),
+            "Fished by evening>",
+        ),
+        tuple(
+            Row(
+                (
+                    day_text(line.day),
+                    str(line.boats),
+                    str(line.drifts),
+                    duration_text(line.fishing_s),
+                    area_text(line.swept_m2, units),
+                    area_text(line.new_m2, units),
+                    share_text(line.fished_share),
+                ),
+                key=day_key(line.day),
+            )
+            for line in report.days
+        ),
+        folded=len(report.days) > FEW,
+    )
+
+
+def _pairs_table(report: Covered, units: System) -> Table:
+    return Table(
+        "Pair by pair",
+        _columns(
+            *("Pair", "Days>", "Drifts>", "Fishing>", "Drifted>", "Swept>"),
+            *("Of the water>", "No other pair>"),
+        ),
+        tuple(
+            Row(
+                (
+                    line.pair,
+                    str(line.days),
+                    str(line.drifts),
+                    duration_text(line.fishing_s),
+                    length_text(line.drift_m, units),
+                    area_text(line.swept_m2, units),
+                    share_text(line.swept_m2 / report.water_m2),
+                    area_text(line.alone_m2, units),
+                ),
+                key=pair_key(line.pair),
+            )
+            for line in report.pairs
+        ),
+    )
+
+
+def _rota_table(sectors: Sequence[SectorShape]) -> Iterator[Table]:
+    """Yield who goes where on which day, if the pairs change round."""
+    told = rota(sectors)
+    if told:
+        yield Table(
+            "Who goes where",
+            _columns("Day", *(f"Sector {sector.name}" for sector in sectors)),
+            tuple(
+                Row((day_text(day), *(pair or "nobody" for pair in pairs.values())))
+                for day, pairs in told.items()
+            ),
+        )
 
 
 def _banks_table(report: Covered, units: System) -> Table:
@@ -163,9 +263,7 @@ def _banks_table(report: Covered, units: System) -> Table:
                     length_text(line.length_m, units),
                     length_text(line.done_m, units),
                     share_text(line.fished_m2 / line.water_m2),
-                    f"{line.last_day.day} {line.last_day:%b}"
-                    if line.last_day
-                    else "never",
+                    day_text(line.last_day) if line.last_day else "never",
                 ),
                 key=f"bank-{line.bank}",
             )
@@ -188,7 +286,7 @@ def _drifts_table(drifts: Sequence[DriftLine], units: System) -> Table:
         tuple(
             Row(
                 (
-                    f"{line.pair} {line.number}, {line.day.day} {line.day:%b}",
+                    f"{line.pair} {line.number}, {day_text(line.day)}",
                     line.start[11:16],
                     line.end[11:16],
                     length_text(line.length_m, units),
@@ -223,6 +321,17 @@ def last_drifts(
         listed += on_day[day]
         days.add(day)
     return [line for line in drifts if line.day in days]
+
+
+def day_text(day: date) -> str:
+    """Return a day as a table's cell tells it.
+
+    Examples
+    --------
+    >>> day_text(date(2027, 6, 8))
+    '8 Jun'
+    """
+    return f"{day.day} {day:%b}"
 
 
 def _columns(*titles: str) -> tuple[Column, ...]:

@@ -16,6 +16,9 @@ MUCH_S = 300.0
 STILL_S = 600.0
 """From so long on, fishing that lay still is worth a question."""
 
+EARLY_S = 7200.0
+"""A record that ends so long before the last boat's may not be all of the day."""
+
 SAFETY = (
     "Before anyone goes out: buoyancy aids worn and kill cord on; no boat out in more "
     "wind than its crew and the venue allow; off the water and carbon rods down at the "
@@ -63,15 +66,28 @@ def date_line(report: Covered, settings: Settings) -> str:
     ends = dict.fromkeys((days[0], days[-1])) if days else {}
     when = " to ".join(f"{day.day} {day:%B %Y}" for day in ends) or "No day yet"
     who = f", {report.pair} only" if report.pair else ""
+    if day := report.pairs_day:
+        who += f"; pairs as on {day.day} {day:%B}"
     return f"{when}{who}. {spread_text(settings.spread, settings.units)}"
 
 
+def missing(report: Covered) -> tuple[str, ...]:
+    """Return what is not there yet and somebody has to bring or to mend.
+
+    What the last day lacks comes first, then the faults, then the days before.
+    """
+    told = [*_absent(report.missing), *_cut_short(report.boats)]
+    told.sort(key=lambda item: item[0], reverse=True)
+    last = max((line.day for line in report.boats), default=date.max)
+    return (
+        *(text for day, text in told if day >= last),
+        *(_fault_text(fault) for fault in report.faults),
+        *(text for day, text in told if day < last),
+    )
+
+
 def cautions(report: Covered) -> Iterator[str]:
-    """Yield what the figures leave out, or are not sure of."""
-    for fault in report.faults:
-        end = "" if fault.endswith((".", "?")) else "."
-        yield f"Not in order: {fault}{end}"
-    yield from _absent(report.missing)
+    """Yield what the figures are not sure of."""
     for line in report.boats:
         yield from _unsure(line)
     if not report.sectors:
@@ -116,22 +132,53 @@ def still_text(anchored_s: float) -> str:
     )
 
 
-def _absent(missing: Sequence[str]) -> Iterator[str]:
+def _fault_text(fault: str) -> str:
+    return f"Not in order: {fault}{'' if fault.endswith(('.', '?')) else '.'}"
+
+
+def _absent(missing: Sequence[str]) -> Iterator[tuple[date, str]]:
     """Yield for each day the boats without a track, from texts like "A on DAY"."""
     absent: defaultdict[date, list[str]] = defaultdict(list)
     for text in missing:
         pair, _, day = text.rpartition(" on ")
         absent[date.fromisoformat(day)].append(pair)
-    for on, pairs in sorted(absent.items()):
-        *most, last = pairs
-        who = f"{', '.join(most)} and {last}" if most else last
-        yield f"{on.day} {on:%B}: no track from {who}."
+    for on, pairs in absent.items():
+        yield on, f"{on.day} {on:%B}: no track from {and_text(pairs)}."
+
+
+def _cut_short(boats: Sequence[BoatLine]) -> Iterator[tuple[date, str]]:
+    """Yield the boat-days that have holes, or an end that comes much too early."""
+    for line in boats:
+        if line.unknown_s >= MUCH_S:
+            hole = duration_text(line.unknown_s)
+            yield line.day, f"{_who(line)}: {hole} have no record."
+        last_s = max(boat.end_s for boat in boats if boat.day == line.day)
+        if last_s - line.end_s >= EARLY_S:
+            yield (
+                line.day,
+                f"{_who(line)}: the record ends {duration_text(last_s - line.end_s)} "
+                "before the last boat's. Did the phone die?",
+            )
+
+
+def and_text(names: Sequence[str]) -> str:
+    """Return names as a sentence lists them.
+
+    Examples
+    --------
+    >>> and_text(["Heron"]), and_text(["Heron", "Grebe", "Teal"])
+    ('Heron', 'Heron, Grebe and Teal')
+    """
+    *most, last = names
+    return f"{', '.join(most)} and {last}" if most else last
+
+
+def _who(line: BoatLine) -> str:
+    return f"{line.pair} on {line.day.day} {line.day:%B}"
 
 
 def _unsure(line: BoatLine) -> Iterator[str]:
-    who = f"{line.pair} on {line.day.day} {line.day:%B}"
-    if line.unknown_s >= MUCH_S:
-        yield f"{who}: {duration_text(line.unknown_s)} of the record are missing."
+    who = _who(line)
     if line.doubtful_s >= MUCH_S:
         yield (
             f"{who}: {duration_text(line.doubtful_s)} counted as fishing may have been "

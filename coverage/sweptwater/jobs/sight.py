@@ -1,13 +1,13 @@
 """What has been fished: the figures of a coverage report, and the shapes behind it."""
 
-from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
 import shapely
 
+from sweptwater.arrays import Area
 from sweptwater.errors import PracticeError
 from sweptwater.jobs.afloat import read_boat_days
 from sweptwater.jobs.check import quick_faults
@@ -27,6 +27,15 @@ from sweptwater.swept.ledger import (
     sector_lines,
 )
 from sweptwater.swept.spread import path_line
+from sweptwater.swept.totals import (
+    DayLine,
+    PairLine,
+    alone,
+    day_lines,
+    pair_lines,
+    swept_by_day,
+    swept_by_pair,
+)
 from sweptwater.units import length_text
 
 SURELY_M = 15.0
@@ -53,12 +62,32 @@ class Covered:
     drifts_over: dict[str, float]
     sectors: tuple[SectorLine, ...]
     banks: tuple[BankLine, ...]
+    days: tuple[DayLine, ...]
+    pairs: tuple[PairLine, ...]
     boats: tuple[BoatLine, ...]
     """What is new there is so among all boats, chosen or not."""
     missing: tuple[str, ...]
-    """Boats that have no track on a day when others have."""
+    """Boats that have no track on a day when others have, or of the practice."""
     faults: tuple[str, ...]
     """What is not counted, and why: tracks, or sectors that the water has left."""
+
+
+@dataclass(frozen=True)
+class Parts:
+    """The swept water once more, part by part, in metres.
+
+    Parameters
+    ----------
+    by_day, by_pair
+        What the boats of each day swept, and what each pair did.
+    alone, shared
+        What of each pair's no other pair swept, and what several did.
+    """
+
+    by_day: Mapping[date, Area]
+    by_pair: Mapping[str, Area]
+    alone: Mapping[str, Area]
+    shared: Area
 
 
 @dataclass(frozen=True)
@@ -68,6 +97,7 @@ class Sight:
     opened: Opened
     boats: tuple[BoatDay, ...]
     stack: Stack
+    parts: Parts
     report: Covered
 
 
@@ -101,14 +131,28 @@ def look(
         change: _share(opened, boats, factor)
         for change, factor in watch(CAST_CHANGES.items(), "trying other casts")
     }
-    report = _report(opened, boats, stack, (wanted_day, wanted_pair))
+    parts = _parts(boats)
+    report = _report(opened, boats, stack, parts, (wanted_day, wanted_pair))
     faults = (
         *everyone.faults,
         *quick_faults(opened),
         *_drifts_out_of_bounds(opened, boats),
     )
-    report = replace(report, share_if_cast=shares, boats=lines, faults=faults)
-    return Sight(opened, tuple(boats), stack, report)
+    report = replace(
+        report,
+        share_if_cast=shares,
+        days=day_lines(lines, parts.by_day, report.water_m2),
+        pairs=pair_lines(lines, parts.by_pair, parts.alone),
+        boats=lines,
+        faults=faults,
+    )
+    return Sight(opened, tuple(boats), stack, parts, report)
+
+
+def _parts(boats: Sequence[BoatDay]) -> Parts:
+    by_pair = swept_by_pair(boats)
+    apart, shared = alone(by_pair)
+    return Parts(swept_by_day(boats), by_pair, apart, shared)
 
 
 def _drifts_out_of_bounds(opened: Opened, boats: Sequence[BoatDay]) -> Iterator[str]:
@@ -166,16 +210,13 @@ def _report(
     opened: Opened,
     boats: Sequence[BoatDay],
     stack: Stack,
+    parts: Parts,
     wanted: tuple[date | None, str | None],
 ) -> Covered:
     fishable = opened.venue.fishable
     pairs_day = wanted[0] or opened.day_to_come(boat.day for boat in boats)
     pieces = assign_banks(opened.banks, opened.sectors)
     done = done_pieces(pieces, stack.once)
-    by_day: defaultdict[date, list[Stack]] = defaultdict(list)
-    for boat in boats:
-        by_day[boat.day].append(boat.stack)
-    days = {day: merge_stacks(stacks).once for day, stacks in by_day.items()}
     bands = {band: shape.area for band, shape in stack.bands.items()}
     return Covered(
         practice=opened.settings.name,
@@ -195,7 +236,9 @@ def _report(
             pieces,
             reset_s=opened.settings.reset_s,
         ),
-        banks=bank_lines(pieces, done, stack.once, days),
+        banks=bank_lines(pieces, done, stack.once, parts.by_day),
+        days=(),
+        pairs=(),
         boats=(),
         missing=_missing(opened, boats, wanted),
         faults=(),
@@ -206,10 +249,14 @@ def _missing(
     opened: Opened, boats: Sequence[BoatDay], wanted: tuple[date | None, str | None]
 ) -> tuple[str, ...]:
     there = {(boat.day, boat.pair) for boat in boats}
+    days = {boat.day for boat in boats}
+    if not wanted[0]:  # practice days that have passed and nobody has a track of
+        planned = {*opened.settings.days, *rota_days(opened.practice.sectors)}
+        days |= {day for day in planned if day < max(days, default=date.min)}
     pairs = [wanted[1]] if wanted[1] else opened.settings.pairs
     return tuple(
         f"{pair} on {day.isoformat()}"
-        for day in sorted({boat.day for boat in boats})
+        for day in sorted(days)
         for pair in pairs
         if (day, pair) not in there
     )

@@ -1,6 +1,7 @@
 """Begin a practice from an outline."""
 
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 import shapely
@@ -46,6 +47,7 @@ def start(
     pairs: tuple[str, ...] = PAIRS,
     zone: str | None = None,
     units: System = "imperial",
+    days: tuple[date, ...] = (),
     crs: str | None = None,
     only: frozenset[int] = frozenset(),
 ) -> Started:
@@ -57,7 +59,7 @@ def start(
         Where the practice goes, and its outline.
     name
         The venue's name; else the outline's, else the file's.
-    pairs, zone, units
+    pairs, zone, units, days
         For the settings; the zone is the place's own unless given.
     crs
         The coordinate system of an outline that does not say its own.
@@ -80,6 +82,7 @@ def start(
         pairs=check_pairs(pairs),
         time_zone=check_zone(zone or get_tz(venue.frame.lon, venue.frame.lat)),
         units=units,
+        days=tuple(sorted(set(days))),
     )
     begin_practice(folder, settings, [water])
     parts = shapely.get_parts(venue.water)

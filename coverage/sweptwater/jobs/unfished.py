@@ -9,6 +9,7 @@ from sweptwater.arrays import Area
 from sweptwater.jobs.afloat import read_boat_days
 from sweptwater.jobs.check import quick_faults
 from sweptwater.jobs.opened import Opened, Watch, check_place, open_folder, unwatched
+from sweptwater.jobs.places import nearest_mark, place_text
 from sweptwater.paper.gpx import Mark, marks_gpx
 from sweptwater.practice.files import write_whole
 from sweptwater.practice.geojson import collection_text
@@ -29,14 +30,13 @@ from sweptwater.swept.unfished import (
 from sweptwater.units import area_text, length_text
 from sweptwater.water.banks import nearest_bank
 
-MARK_M = 400.0
-
 
 @dataclass(frozen=True, slots=True)
 class PieceLine:
     """One piece of unfished water, and the place in its middle to go to.
 
-    `diameter_m` is the width there; `bank` is the number of the nearest one.
+    `diameter_m` is the width there, `bank` the number of the nearest one, `mark` the
+    nearest mark or jetty, with the bearing from it to the place. `near` tells it short.
     """
 
     number: int
@@ -47,6 +47,10 @@ class PieceLine:
     sector: str | None
     pair: str
     bank: int | None
+    bank_m: float | None
+    mark: str
+    mark_m: float | None
+    mark_bearing_deg: float | None
     near: str
 
 
@@ -177,7 +181,7 @@ def _line(opened: Opened, piece: Piece, pairs: Mapping[str, str]) -> PieceLine:
     lon, lat = opened.venue.frame.to_degrees(easting, northing)
     sector = sector_of(piece.middle, opened.sectors)
     bank = nearest_bank(opened.banks, easting, northing)
-    mark = opened.venue.nearest_place(easting, northing, MARK_M)
+    mark = nearest_mark(opened.venue, easting, northing)
     return PieceLine(
         number=piece.number,
         area_m2=piece.area_m2,
@@ -187,5 +191,9 @@ def _line(opened: Opened, piece: Piece, pairs: Mapping[str, str]) -> PieceLine:
         sector=sector,
         pair=pairs.get(sector or "", ""),
         bank=bank.number if bank else None,
-        near=mark.name if mark else bank.name if bank else "open water",
+        bank_m=bank.shore.distance(piece.middle) if bank else None,
+        mark=mark[0] if mark else "",
+        mark_m=mark[1] if mark else None,
+        mark_bearing_deg=mark[2] if mark else None,
+        near=place_text(opened, easting, northing),
     )

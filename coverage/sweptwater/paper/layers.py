@@ -37,7 +37,8 @@ class Feature:
     tip
         What a tap or the pointer brings up; lines are kept, the first is bold.
     key
-        The key of the table rows that tell of the same thing.
+        The key of the table rows that tell of the same thing. Where it has slashes,
+        rows whose key ends in one tell of all things whose key begins so.
     look
         Instead of the layer's.
     """
@@ -69,6 +70,8 @@ class Layer:
         Whether the legend explains it.
     note
         A few words for the legend.
+    view
+        The key of the view that it belongs to, if it is not in all of them.
     """
 
     key: str
@@ -79,6 +82,15 @@ class Layer:
     labels: Labels = "none"
     in_legend: bool = True
     note: str = ""
+    view: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """One of several ways to show the same thing, such as how often or by whom."""
+
+    key: str
+    title: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,8 +153,13 @@ class Page:
         One or two sentences: what the reader needs first.
     date_line
         The days and the settings that the figures rest on.
+    missing
+        What is not there yet and somebody has to bring, before anything else.
     facts
         Big figures, each with its caption.
+    views, views_title
+        Ways to show the same thing, the first when the page opens, and what they have
+        in common; none if there is one way only.
     cautions
         What the reader should doubt, before the tables.
     notes
@@ -153,14 +170,17 @@ class Page:
     Raises
     ------
     ValueError
-        If two layers share a key or a title.
+        If two layers share a key or a title, or one is of a view that is not there.
     """
 
     title: str
     lead: str
     date_line: str
     units: System
+    missing: tuple[str, ...] = ()
     facts: tuple[tuple[str, str], ...] = ()
+    views: tuple[View, ...] = ()
+    views_title: str = ""
     layers: tuple[Layer, ...] = ()
     tables: tuple[Table, ...] = ()
     cautions: tuple[str, ...] = ()
@@ -171,6 +191,9 @@ class Page:
             names = [getattr(layer, what) for layer in self.layers]
             if twice := {name for name in names if names.count(name) > 1}:
                 raise ValueError(f"more than one layer has the {what} {twice.pop()!r}")
+        known = {"", *(view.key for view in self.views)}
+        if strange := {layer.view for layer in self.layers} - known:
+            raise ValueError(f"there is no view {strange.pop()!r} for a layer")
 
 
 def thinned(shape: Shape, tolerance_deg: float) -> Shape:

@@ -17,18 +17,30 @@ from typing import Literal, TypeAlias
 from markupsafe import Markup
 
 Pattern: TypeAlias = Literal[
-    "plain", "lines", "close-lines", "cross", "dots", "sparse-dots"
+    "plain",
+    "lines",
+    "close-lines",
+    "falling",
+    "upright",
+    "level",
+    "cross",
+    "dots",
+    "sparse-dots",
 ]
 Symbol: TypeAlias = Literal["circle", "square", "triangle", "diamond", "cross"]
 
-_TILES: dict[Pattern, tuple[int, str]] = {
-    "plain": (8, ""),
-    "lines": (9, "M0 0V9"),
-    "close-lines": (5, "M0 0V5"),
-    "cross": (7, "M0 0V7M0 0H7"),
-    "dots": (7, "M2 3.5a1.3 1.3 0 1 0 2.6 0a1.3 1.3 0 1 0 -2.6 0"),
-    "sparse-dots": (9, "M3 4.5a1.5 1.5 0 1 0 3 0a1.5 1.5 0 1 0 -3 0"),
+_TILES: dict[Pattern, tuple[int, str, int]] = {
+    "plain": (8, "", 0),
+    "lines": (9, "M0 0V9", 45),
+    "close-lines": (5, "M0 0V5", 45),
+    "cross": (7, "M0 0V7M0 0H7", 45),
+    "dots": (7, "M2 3.5a1.3 1.3 0 1 0 2.6 0a1.3 1.3 0 1 0 -2.6 0", 45),
+    "sparse-dots": (8, "M2.2 4a1.8 1.8 0 1 0 3.6 0a1.8 1.8 0 1 0 -3.6 0", 45),
+    "falling": (9, "M0 0V9", -45),
+    "upright": (8, "M4 0V8", 0),
+    "level": (8, "M0 4H8", 0),
 }
+"""The width of a tile, its path, and by how many degrees it is turned."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,11 +106,34 @@ INK = "#16222b"
 CALL = "#c24e00"  # vermillion, a shade darker so that text in it can be read
 
 WATER = Look(stroke="#5b7482", weight=1.2, fill="#e6eff2")
-SWEPT_ONCE = Look(fill="#b3d3de", pattern="lines", ink="#86b3c4")
+SWEPT_ONCE = Look(fill="#bcd7e1", pattern="lines", ink="#92bccb")
 SWEPT_TWICE = Look(fill="#7fb3c8", pattern="close-lines", ink="#4e8ca6")
 SWEPT_OFTEN = Look(fill="#4a8ba8", pattern="cross", ink="#2b6482")
 SWEPT = (SWEPT_ONCE, SWEPT_TWICE, SWEPT_OFTEN)
 """Water that one, two, and three or more drifts have swept."""
+
+NEWEST = (
+    SWEPT_OFTEN,
+    SWEPT_TWICE,
+    SWEPT_ONCE,
+    Look(fill="#d6e7ec", pattern="level", ink="#a5c3cd"),
+)
+"""Water by its last day, the latest first: older is lighter."""
+
+EARLIER = Look(fill="#e6e6de", pattern="dots", ink="#b4b5a8")
+"""Water that was last fished before all of those days."""
+
+PAIRS = (
+    Look(fill="#d3e6f4", pattern="lines", ink="#0072b2"),
+    Look(fill="#d2ebe2", pattern="falling", ink="#00785a"),
+    Look(fill="#f3dfec", pattern="upright", ink="#a84a80"),
+    Look(fill="#e0e0e0", pattern="level", ink="#555555"),
+    Look(fill="#dcf0fa", pattern="cross", ink="#3b8fc0"),
+    Look(fill="#f6f3df", pattern="dots", ink="#5c5a2c"),
+)
+"""Water that one pair alone has swept, pair by pair; then from the first again."""
+
+SEVERAL_PAIRS = SWEPT_OFTEN
 
 REMEMBERED = Look(stroke="#2b6482", weight=1, dash="2 3", pattern="dots", ink="#2b6482")
 UNFISHED = Look(stroke=CALL, weight=1.8, fill="#ffe9b0", pattern="sparse-dots")
@@ -109,7 +144,7 @@ OUT_OF_BOUNDS = Look(
 )
 SECTOR = Look(stroke="#2b2140", weight=3, dash="11 6")
 BANK = Look(stroke="#00694d", weight=2.5, dash="1 5")
-DRIFT = Look(stroke=INK, weight=0.9, arrow=True)
+DRIFT = Look(stroke="#33566b", weight=0.9, arrow=True)
 EARLIER_DRIFT = Look(stroke="#3d7691", weight=0.5)
 PLANNED = Look(stroke="#8a2f63", weight=2.2, dash="7 4", arrow=True)
 OFFER = Look(stroke="#3d2a00", weight=1.5, fill="#e69f00", symbol="diamond", radius=6)
@@ -202,7 +237,7 @@ def _paint(look: Look, *, filled: bool = True) -> Markup:
 
 
 def _pattern(look: Look) -> Markup:
-    size, path = _TILES[look.pattern]
+    size, path, turn_deg = _TILES[look.pattern]
     ground = Markup('<rect width="{0}" height="{0}" fill="{1}"/>').format(
         size, look.fill
     )
@@ -210,7 +245,8 @@ def _pattern(look: Look) -> Markup:
     drawn = 'fill="{}"' if dotted else 'stroke="{}" stroke-width="1.4"'
     return Markup(
         '<pattern id="{}" width="{}" height="{}" patternUnits="userSpaceOnUse" '
-        f'patternTransform="rotate(45)">{{}}<path d="{path}" {drawn}/></pattern>'
+        f'patternTransform="rotate({turn_deg})">{{}}<path d="{path}" {drawn}/>'
+        "</pattern>"
     ).format(look._pattern_id, size, size, ground if look.fill else "", look._ink)
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
-from typing import Any, Literal
+from typing import Any
 
 import folium
 import jinja2
@@ -17,14 +17,20 @@ from markupsafe import Markup
 from shapely import MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
+from sweptwater.paper.chart import looks_of
+from sweptwater.paper.drawing import map_svg, shown_keys
+from sweptwater.paper.furniture import layer_swatch
 from sweptwater.paper.layers import Feature, Layer, Page, label_points, thinned
-from sweptwater.paper.looks import Look, leaflet_style, svg_definitions, swatch
+from sweptwater.paper.looks import leaflet_style, svg_definitions
 from sweptwater.paper.offline import MapParts, OfflineMap
 
 FINEST_DEG, COARSEST_DEG = 2e-6, 2e-4
 """Between these, 0.2 and 20 m, a page's shapes are simplified to keep it small."""
 
-MOST_BYTES = 1_600_000
+DRAWING_PX = 760, 680
+"""The static drawing is at most so wide and high; on A4 it is a little less."""
+
+MOST_BYTES = 1_800_000
 """Above this size of the page, shapes are simplified further."""
 
 MOST_ROUNDS = 4
@@ -55,8 +61,9 @@ class _Chart:
 def render_page(page: Page) -> str:
     """Return a page as one HTML file that needs nothing else.
 
-    The same page is always the same text. Shapes are simplified for drawing, and more
-    so the more there are; every text is escaped.
+    The same page is always the same text. Its map is there twice: as a static drawing,
+    for print and until the scripts run, and as one that zooms. Shapes are simplified
+    for drawing, and more so the more there are; every text is escaped.
 
     Parameters
     ----------
@@ -71,8 +78,10 @@ def render_page(page: Page) -> str:
         If the page would load something from elsewhere.
     """
     layers, tolerance_deg = _thinned(page.layers, FINEST_DEG), FINEST_DEG
+    width_px, height_px = DRAWING_PX
+    drawing = Markup(map_svg(page, width_px=width_px, height_px=height_px))
     for _ in range(MOST_ROUNDS):
-        html = _html(page, layers)
+        html = _html(page, layers, drawing)
         excess = len(html.encode()) - MOST_BYTES
         if excess <= 0 or tolerance_deg >= COARSEST_DEG:
             break
@@ -80,18 +89,34 @@ def render_page(page: Page) -> str:
     return html
 
 
-def _html(page: Page, layers: Sequence[Layer]) -> str:
+def _html(page: Page, layers: Sequence[Layer], drawing: Markup) -> str:
     html = _template().render(
         page=page,
         chart=_chart(layers) if layers else None,
+        drawing=drawing,
+        drawn=shown_keys(page),
         legend=[layer for layer in layers if layer.in_legend],
-        swatch=_legend_swatch,
-        definitions=svg_definitions(_looks(layers)),
-        linked={feature.key for layer in layers for feature in layer.features} - {""},
+        swatch=layer_swatch,
+        definitions=svg_definitions(looks_of(layers)),
+        linked=_linked(layers),
+        views=page.views if len(page.views) > 1 else (),
         css=_source("page.css"),
         js=_source("page.js"),
+        picture_js=_source("picture.js"),
     )
     return html.encode("utf-8", "replace").decode("utf-8")  # lone surrogates
+
+
+def _linked(layers: Sequence[Layer]) -> set[str]:
+    """Return the keys of rows that something on the map goes with."""
+    keys = {feature.key for layer in layers for feature in layer.features} - {""}
+    wholes = {
+        key[: end + 1]
+        for key in keys
+        for end, letter in enumerate(key)
+        if letter == "/"
+    }
+    return keys | wholes
 
 
 def _smaller(
@@ -205,6 +230,7 @@ def _layer_words(layer: Layer) -> dict[str, Any]:
     return {
         "key": layer.key,
         "labels": layer.labels,
+        "view": layer.view,
         "features": [_feature_words(feature, layer) for feature in layer.features],
     }
 
@@ -221,23 +247,6 @@ def _feature_words(feature: Feature, layer: Layer) -> dict[str, Any]:
         "at": label_points(feature.shape, places) if placed else (),
     }
     return {name: word for name, word in words.items() if word}
-
-
-def _looks(layers: Sequence[Layer]) -> list[Look]:
-    return [
-        look
-        for layer in layers
-        for look in (layer.look, *(feature.look for feature in layer.features))
-        if look is not None
-    ]
-
-
-def _legend_swatch(layer: Layer) -> Markup:
-    kinds: dict[int, Literal["area", "line", "point"]] = {0: "point", 1: "line"}
-    dimension = max(
-        int(shapely.get_dimensions(feature.shape)) for feature in layer.features
-    )
-    return swatch(layer.look, kinds.get(dimension, "area"))
 
 
 def _mercator(lat: float) -> float:

@@ -8,6 +8,7 @@ import re
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 from math import radians, sin
 from typing import Any, Literal
 from zoneinfo import ZoneInfo, available_timezones
@@ -117,6 +118,8 @@ class Settings:
     pairs: tuple[str, ...]
     time_zone: str = "UTC"
     units: System = "imperial"
+    days: tuple[date, ...] = ()
+    """The practice days, in order, as far as they are known before."""
     spread: Spread = field(default_factory=Spread)
     banks: BankRules = field(default_factory=BankRules)
     rules: Rules = field(default_factory=Rules)
@@ -163,13 +166,14 @@ def parse_settings(text: str) -> Settings:
             f"practice.toml cannot be read: {error}; mend that line"
         ) from error
     sections = {"spread", "banks", "unfished", "boat", "drifts"}
-    known = {"name", "pairs", "time_zone", "units", *sections}
+    known = {"name", "pairs", "days", "time_zone", "units", *sections}
     _only_known(table, known, "practice.toml")
     settings = Settings(
         name=_text(table, "name"),
         pairs=check_pairs(table.get("pairs", ())),
         time_zone=check_zone(_text(table, "time_zone", "UTC")),
         units=_choice(table, "units", SYSTEMS, "imperial"),
+        days=_days(table.get("days", [])),
         spread=_spread(_section(table, "spread")),
         banks=BankRules(**_lengths(_section(table, "banks"), _BANKS, "banks")),
         rules=Rules(**_lengths(_section(table, "drifts"), _DRIFTS, "drifts")),
@@ -225,6 +229,21 @@ def check_zone(name: str) -> str:
             f"there is no time zone {name!r}: write one like Europe/London"
         )
     return name
+
+
+def _days(days: object) -> tuple[date, ...]:
+    """Return days written as TOML writes them, or as text, in order."""
+    if isinstance(days, list):
+        try:
+            told = {date.fromisoformat(str(day)) for day in days}
+        except ValueError:
+            pass
+        else:
+            return tuple(sorted(told))
+    raise PracticeError(
+        "days must be a list in practice.toml, like [2027-06-08, 2027-06-09], not "
+        f"{days!r}"
+    )
 
 
 _SPREAD = {

@@ -12,6 +12,7 @@ _TEMPLATE = """\
 
 name = {name}  # what the water is called
 pairs = {pairs}  # letters, digits and hyphens; two rods each
+days = [{days}]  # of the practice, like 2027-06-08, 2027-06-09: the pairs change round
 time_zone = "{zone}"  # days and hours are told in it
 units = "{units}"  # on the screen and on paper: "imperial" or "metric"
 
@@ -83,6 +84,7 @@ def settings_text(settings: Settings) -> str:
     return _TEMPLATE.format(
         name=toml_string(settings.name),
         pairs=json.dumps(list(settings.pairs)),
+        days=", ".join(day.isoformat() for day in settings.days),
         zone=settings.time_zone,
         units=settings.units,
         unit=unit,

@@ -13,15 +13,39 @@ import numpy as np
 import shapely
 from shapely import LineString, MultiLineString, Polygon
 
-from sweptwater.arrays import Floats, Ints
-from sweptwater.water.faces import cut_faces, dissolve, join_faces, shared_edges
-from sweptwater.water.shore import Shore, excess_behind, is_shut, place
+from sweptwater.arrays import Bools, Floats, Ints
+from sweptwater.water.faces import (
+    Shapes,
+    cut_faces,
+    cuts_between,
+    dissolve,
+    join_faces,
+    shared_edges,
+)
+from sweptwater.water.shore import (
+    Shore,
+    Spots,
+    dyke_lengths,
+    dykes_behind,
+    excess_behind,
+    is_shut,
+    spots,
+    spots_round,
+    windows,
+)
 
 TRIM_M = 1e-3
 """So much of a chord's ends is left out when asking whether it stays on the water."""
 
-EXACT = 1e-6
+EXACT = 1e-7
 """An area this near to the asked, as a share of it, is as asked."""
+
+
+SHIFTS = 5
+"""So often are the ends of a chord shifted, within less reach each time."""
+
+NEAR = 1e-8
+"""A chord found is this near to the area, as a share of it."""
 
 
 @dataclass(frozen=True)
@@ -39,42 +63,69 @@ def find_chords(shore: Shore, area_m2: float) -> tuple[Floats, Floats]:
     One start a shore sample, any number of ends for each; not all of the chords stay
     on the water.
     """
-    step_m = shore.step_m
-    count = round(shore.length_m / step_m)
-    start_m = np.linspace(0, shore.length_m, count, endpoint=False)
-    end_m = start_m[:, None] + np.arange(count + 1) * step_m
-    row, chord_end_m = _solve(shore, start_m, end_m, area_m2)
-    return start_m[row], chord_end_m
+    count = round(shore.length_m / shore.step_m)
+    places = spots_round(shore, count)
+    ends = windows(places, count + 1)[:count]
+    over = excess_behind(shore, places[:count][:, None], ends, area_m2, sure=1)
+    above = over > 0
+    row, column = np.nonzero(above[:, 1:] != above[:, :-1])
+    start = places[row]
+    end_m = _solve(
+        shore,
+        start,
+        places.along_m[row + column],
+        places.along_m[row + column + 1],
+        area_m2,
+    )
+    return start.along_m, end_m
 
 
 def wet_lengths(shore: Shore, start_m: Floats, end_m: Floats) -> Floats:
-    """Return how much of each chord is water; infinite where it leaves the shore."""
-    start, end = place(shore, start_m), place(shore, end_m)
+    """Return how much of each chord is water; infinite where it leaves the shore.
+
+    Dykes that become a cut by the chord count as well.
+    """
+    start, end = spots(shore, start_m).xy, spots(shore, end_m).xy
     length_m = np.hypot(*(end - start).T)
     trim = np.minimum(TRIM_M / np.maximum(length_m, TRIM_M), 0.25)[:, None]
     inner = [start + trim * (end - start), end - trim * (end - start)]
     chords = np.asarray(shapely.linestrings(np.stack(inner, axis=1)))
     middle = (start + end) / 2
-    shapely.prepare([shore.outer, shore.filled, shore.isles])
+    shapely.prepare([shore.outer, shore.filled])
     good = ~shapely.intersects(shore.outer, chords)
     good &= shapely.contains_xy(shore.filled, middle[:, 0], middle[:, 1])
     good &= ~(is_shut(shore, start_m) | is_shut(shore, end_m))
-    over = good & shapely.intersects(shore.isles, chords)
-    length_m[over] -= shapely.length(shapely.intersection(shore.isles, chords[over]))
+    length_m += dyke_lengths(shore, start_m, end_m)
+    length_m[good] -= _over_isles_m(shore, chords[good])
     return np.where(good, length_m, np.inf)
 
 
-def best_chords(shore: Shore, area_m2: float, count: int) -> Floats:
-    """Return a few short chords, well apart, each shifted for the shortest.
+def _over_isles_m(shore: Shore, chords: Shapes) -> Floats:
+    """Return how much of each chord lies on islands."""
+    isles = shapely.get_parts(shore.isles)
+    if not len(isles):
+        return np.zeros(len(chords))
+    chord, isle = shapely.STRtree(isles).query(chords, predicate="intersects")
+    on_land_m = shapely.length(shapely.intersection(isles[isle], chords[chord]))
+    return np.bincount(chord, on_land_m, len(chords)).astype(np.float64)
+
+
+def likely_chords(shore: Shore, area_m2: float, count: int) -> Floats:
+    """Return a few short chords, well apart, not yet shifted.
 
     Rows of start, end and wet length, in metres, shape (at most `count`, 3).
     """
     start_m, end_m = find_chords(shore, area_m2)
     wet_m = wet_lengths(shore, start_m, end_m)
     keep = _well_apart(shore, start_m, end_m, wet_m, count)
-    start_m, end_m, wet_m = start_m[keep], end_m[keep], wet_m[keep]
+    return np.column_stack([start_m, end_m, wet_m])[keep]
+
+
+def shifted(shore: Shore, area_m2: float, chords: Floats) -> Floats:
+    """Return the chords, as `likely_chords` gives them, shifted for the shortest."""
+    start_m, end_m, wet_m = chords.T
     reach_m = shore.step_m
-    for _ in range(6):
+    for _ in range(SHIFTS):
         moved = _shift(shore, (start_m, end_m, wet_m), area_m2, reach_m)
         at_edge = np.abs(moved[0] - start_m).max(initial=0) > 0.9 * reach_m
         start_m, end_m, wet_m = moved
@@ -95,9 +146,11 @@ def part_exactly(
         parting = part(shore, start_m, end_m)
         if parting is None:
             return None
-        over_m2 = parting.side.area - area_m2
+        whole = dykes_behind(shore, start_m, end_m)
+        dyked_m2 = float(shapely.area(shore.dykes)[whole].sum()) if shore.dykes else 0
+        over_m2 = parting.side.area + dyked_m2 - area_m2
         if abs(over_m2) <= EXACT * area_m2:
-            return parting
+            return _without_dykes(shore, parting, whole)
         ends.append((end_m, over_m2))
         wet_m = max(sum(cut.length for cut in parting.cuts), TRIM_M)
         next_m = _next_end(ends, shore.step_m, wet_m)
@@ -105,6 +158,18 @@ def part_exactly(
             return None  # the area jumps here
         end_m = next_m
     return None
+
+
+def _without_dykes(shore: Shore, parting: Parting, whole: Bools) -> Parting | None:
+    """Return the parting with the dykes made water again, or cuts."""
+    if not shore.dykes:
+        return parting
+    faces = np.array([parting.side, parting.rest, *shore.dykes], dtype=object)
+    owners = np.array([0, 1, *np.where(whole, 0, 1)])
+    side, rest = dissolve(faces, owners)
+    if not (isinstance(side, Polygon) and isinstance(rest, Polygon)):
+        return None
+    return Parting(side, rest, cuts_between(faces, owners))
 
 
 def part(shore: Shore, start_m: float, end_m: float) -> Parting | None:
@@ -159,7 +224,7 @@ def _split_ring(shore: Shore, start_m: float, end_m: float) -> tuple[Floats, Flo
     """Return the shore from start to end, and from end round to start."""
     length_m = shore.length_m
     start_m, end_m = (_snapped(shore, along_m) for along_m in (start_m, end_m))
-    start, end = place(shore, np.array([start_m, end_m]))
+    start, end = spots(shore, np.array([start_m, end_m])).xy
     return (
         _stretch(shore, start_m, end_m % length_m, start, end),
         _stretch(shore, end_m, start_m % length_m, end, start),
@@ -187,29 +252,26 @@ def _snapped(shore: Shore, along_m: float) -> float:
 
 
 def _solve(
-    shore: Shore, start_m: Floats, end_m: Floats, area_m2: float
-) -> tuple[Ints, Floats]:
-    """Return the chords that cut off the area, from rows of rising ends per start.
-
-    Returns
-    -------
-    row
-        The row of each chord found.
-    end_m
-        Where it ends.
-    """
-    over = excess_behind(shore, start_m[:, None], end_m, area_m2)
-    row, column = np.nonzero((over[:, 1:] > 0) != (over[:, :-1] > 0))
-    old_m, new_m = end_m[row, column], end_m[row, column + 1]
-    old, new = over[row, column], over[row, column + 1]
+    shore: Shore, start: Spots, low_m: Floats, high_m: Floats, area_m2: float
+) -> Floats:
+    """Return where the chords end that cut off the area, between two ends for each."""
+    old_m, new_m = low_m.copy(), high_m.copy()
+    old = excess_behind(shore, start, spots(shore, old_m), area_m2)
+    new = excess_behind(shore, start, spots(shore, new_m), area_m2)
+    left = np.arange(len(new_m))
     for _ in range(8):  # false position by the Illinois rule
-        slope = (new - old) / np.where(new_m == old_m, np.inf, new_m - old_m)
-        next_m = new_m - np.where(slope == 0, 0, new / np.where(slope == 0, 1, slope))
-        after = excess_behind(shore, start_m[row], next_m, area_m2)
-        crossed = (after > 0) != (new > 0)
-        old_m, old = np.where(crossed, new_m, old_m), np.where(crossed, new, old / 2)
-        new_m, new = next_m, after
-    return row, new_m
+        was_m, was, now_m, now = old_m[left], old[left], new_m[left], new[left]
+        slope = (now - was) / np.where(now_m == was_m, np.inf, now_m - was_m)
+        next_m = now_m - np.where(slope == 0, 0, now / np.where(slope == 0, 1, slope))
+        after = excess_behind(shore, start[left], spots(shore, next_m), area_m2)
+        crossed = (after > 0) != (now > 0)
+        old_m[left] = np.where(crossed, now_m, was_m)
+        old[left] = np.where(crossed, now, was / 2)
+        new_m[left], new[left] = next_m, after
+        left = left[np.abs(after) > NEAR * area_m2]
+        if not len(left):
+            break
+    return new_m
 
 
 def _well_apart(
@@ -240,8 +302,13 @@ def _shift(
     start_m, end_m, wet_m = chords
     fan, window = np.linspace(-1, 1, 21), np.linspace(-1, 1, 9)
     starts_m = (start_m[:, None] + fan * reach_m).ravel()
+    start = spots(shore, starts_m)
     ends_m = np.repeat(end_m, len(fan))[:, None] + window * 4 * reach_m
-    row, end_m = _solve(shore, starts_m, ends_m, area_m2)
+    over = excess_behind(shore, start[:, None], spots(shore, ends_m), area_m2)
+    row, column = np.nonzero((over[:, 1:] > 0) != (over[:, :-1] > 0))
+    end_m = _solve(
+        shore, start[row], ends_m[row, column], ends_m[row, column + 1], area_m2
+    )
     chord = np.concatenate([np.arange(len(start_m)), row // len(fan)])
     all_m = (
         np.concatenate([start_m, starts_m[row]]),

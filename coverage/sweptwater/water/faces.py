@@ -67,8 +67,10 @@ def join_faces(faces: Shapes, owners: Ints) -> Ints:
     both_m = np.concatenate([length_m, length_m])
     edge_m = np.zeros((len(faces), owners.max() + 1))
     while (owners < 0).any():
-        edge_m[:] = 0
+        edge_m[:] = -1
         use = (owners[both[:, 0]] < 0) & (owners[both[:, 1]] >= 0)
+        # Even an edge too short for numbers beats none, so that the loop ends.
+        edge_m[both[use, 0], owners[both[use, 1]]] = 0
         np.add.at(edge_m, (both[use, 0], owners[both[use, 1]]), both_m[use])
         if not use.any():
             return _join_nearest(faces, owners)
@@ -105,7 +107,9 @@ def bridge_pieces(water: Area) -> Polygon:
     """
     pieces = shapely.get_parts(water)
     pieces = pieces[np.argsort(-shapely.area(pieces), kind="stable")]
-    joined = shapely.union_all([*pieces, *(_strip(way) for way in _tree(pieces))])
+    joined = shapely.union_all(
+        [*pieces, *(strip_along(way) for _, way in shortest_tree(pieces))]
+    )
     parts = shapely.get_parts(joined)
     if len(parts) > 1:
         raise SectorError(
@@ -115,40 +119,83 @@ def bridge_pieces(water: Area) -> Polygon:
     return Polygon(parts[0])
 
 
-def dyke_choices(water: Polygon, count: int) -> list[list[Polygon]]:
-    """Return ways to join islands to the shore by dykes `STRIP_M` wide.
+def shortest_tree(pieces: Shapes) -> list[tuple[int, LineString]]:
+    """Return the shortest lines that join all pieces to the first and each other.
 
-    First one island each, at most `count`, of those that lie nearer the shore than
-    they are wide; last all islands at once, in a tree.
+    One a piece but the first: the piece that it joins to, and the line.
     """
-    isles = np.asarray(shapely.polygons(shapely.get_rings(water)[1:]))
-    ways = np.asarray(shapely.shortest_line(isles, water.exterior))
-    narrow = shapely.length(ways) / np.sqrt(shapely.area(isles))
-    first = [way for way in np.argsort(narrow)[:count] if narrow[way] < 1]
-    choices = [[_strip(ways[way])] for way in first]
-    if len(isles):
-        tree = _tree(np.array([water.exterior, *isles]))
-        choices.append([_strip(way) for way in tree])
-    return choices
-
-
-def _tree(pieces: Shapes) -> list[LineString]:
-    """Return the shortest lines that join all pieces to the first and each other."""
-    ways = []
+    ways: list[tuple[int, LineString]] = [(0, LineString())] * len(pieces)
     nearest = np.zeros(len(pieces), dtype=np.int64)
     apart_m = shapely.distance(pieces, pieces[0])
     apart_m[0] = np.inf
     for _ in pieces[1:]:
         new = apart_m.argmin()
-        ways.append(shapely.shortest_line(pieces[new], pieces[nearest[new]]))
+        parent = int(nearest[new])
+        ways[new] = (parent, shapely.shortest_line(pieces[new], pieces[parent]))
         now_m = shapely.distance(pieces, pieces[new])
         nearest = np.where(now_m < apart_m, new, nearest)
         apart_m = np.where(np.isinf(apart_m), np.inf, np.minimum(apart_m, now_m))
         apart_m[new] = np.inf
-    return ways
+    return ways[1:]
 
 
-def _strip(way: LineString) -> Polygon:
+def distinct_nodes(xy: Floats) -> Floats:
+    """Return the points but for those that are all but an earlier one."""
+    kept = np.zeros((0, 2))
+    for point in np.unique(xy, axis=0):
+        if not len(kept) or np.hypot(*(kept - point).T).min() > NODE_M:
+            kept = np.vstack([kept, point])
+    return kept
+
+
+def with_vertices(line: LineString, nodes: Floats) -> LineString:
+    """Return the line with those of the nodes that lie on it as vertices.
+
+    A vertex that is all but a node moves there.
+    """
+    points = np.asarray(shapely.points(nodes))
+    near = shapely.dwithin(points, line, NODE_M)
+    if not near.any():
+        return line
+    xy = shapely.get_coordinates(line)
+    points, nodes = points[near], nodes[near]
+    vertex, node = shapely.STRtree(points).query(
+        shapely.points(xy), predicate="dwithin", distance=NODE_M
+    )
+    xy[vertex] = nodes[node]
+    new = np.setdiff1d(np.arange(len(nodes)), node)
+    edges = np.asarray(shapely.linestrings(np.stack([xy[:-1], xy[1:]], axis=1)))
+    edge = shapely.STRtree(edges).nearest(points[new])
+    along_m = shapely.line_locate_point(edges[edge], points[new])
+    order = np.lexsort([along_m, edge])
+    return LineString(np.insert(xy, edge[order] + 1, nodes[new][order], axis=0))
+
+
+def area_with_vertices(area: Area, nodes: Floats) -> Area:
+    """Return the area with those of the nodes that lie on its edge as vertices."""
+    parts = [
+        Polygon(*_rings_with_vertices(part, nodes)) for part in shapely.get_parts(area)
+    ]
+    return parts[0] if len(parts) == 1 else MultiPolygon(parts)
+
+
+def _rings_with_vertices(
+    polygon: Polygon, nodes: Floats
+) -> tuple[LineString, list[LineString]]:
+    outer, *inner = (
+        with_vertices(LineString(ring), nodes)
+        for ring in (polygon.exterior, *polygon.interiors)
+    )
+    return outer, inner
+
+
+def edge_middles(xy: Floats) -> Shapes:
+    """Return the middles of the edges between vertices, as points."""
+    return np.asarray(shapely.points((xy[1:] + xy[:-1]) / 2))
+
+
+def strip_along(way: LineString) -> Polygon:
+    """Return a strip `STRIP_M` wide along a line and just beyond its ends."""
     return way.buffer(STRIP_M / 2, cap_style="square")
 
 

@@ -10,28 +10,22 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
-from shapely import LineString, MultiLineString, MultiPoint, Polygon
+from shapely import LineString, MultiLineString, Polygon
 
 from sweptwater.arrays import Area, Floats
-from sweptwater.water.chords import best_chords, part_exactly
-from sweptwater.water.faces import (
-    NODE_M,
-    cut_faces,
-    cuts_between,
-    dissolve,
-    dyke_choices,
-    join_faces,
-)
+from sweptwater.water.chords import likely_chords, part_exactly, shifted
+from sweptwater.water.dykes import Dykes, dyke_nets
+from sweptwater.water.faces import NODE_M, area_with_vertices, distinct_nodes
 from sweptwater.water.shore import Shore, trace_shore
 
-MOST_TRIED = 8
+MOST_TRIED = 5
 """Chords tried for each part still to come, and partial plans kept."""
 
-MOST_FINISHED = 6
-"""So many plans are finished; which of their dykes are cuts shows only then."""
+MOST_SHIFTED = 4 * MOST_TRIED
+"""So many chords of all plans are shifted for the shortest before the best are kept."""
 
-MOST_DYKED = 3
-"""So many islands are tried as places where a cut may bend."""
+JUNCTION_SAVES = 0.1
+"""A cut may end on another where that makes all cuts shorter by more than this."""
 
 
 @dataclass(frozen=True)
@@ -46,44 +40,51 @@ class Parts:
 class _Plan:
     """Some sectors cut off, the rest still in one piece.
 
-    Dykes are hair-wide pieces left out so that islands belong to the shore and cuts
-    can end on them; they go back in the end. New cuts may end on earlier ones, not
-    only on the bank, if `on_cuts`.
+    New cuts may end on earlier ones and on the shut parts of the edge, not only on the
+    bank, if `on_cuts`; and on islands as if they were shore, if `by_isles`.
     """
 
     rest: Polygon
     undone: tuple[int, ...]
     done: tuple[tuple[int, Polygon], ...] = ()
     cuts: tuple[LineString, ...] = ()
-    dykes: tuple[Polygon, ...] = ()
+    shut: tuple[LineString, ...] = ()
     on_cuts: bool = False
+    by_isles: bool = True
 
     @property
     def cut_m(self) -> float:
-        """The length of the cuts, and of the dykes, which may become some."""
-        both = (*self.cuts, *(dyke.exterior for dyke in self.dykes))
-        length_m = shapely.length(both)
-        length_m[len(self.cuts) :] /= 2
-        return float(length_m.sum())
+        """The length of the cuts."""
+        return float(shapely.length(self.cuts).sum()) if self.cuts else 0.0
 
 
 @dataclass(frozen=True)
 class _Offer:
-    """A chord that may take one more share off a plan, not yet made exact."""
+    """A chord that may take one more share off a plan, not yet made exact.
+
+    Its start, end and wet length are in metres.
+    """
 
     plan: _Plan
     shore: Shore
     number: int
     area_m2: float
-    ends_m: tuple[float, float]
-    cut_m: float
+    chord: Floats
+
+    @property
+    def cut_m(self) -> float:
+        """The length of the plan's cuts with it."""
+        return self.plan.cut_m + float(self.chord[2])
 
 
-def part_by_areas(water: Polygon, area_m2: Floats) -> Parts | None:
+def part_by_areas(
+    water: Polygon, area_m2: Floats, shut: Sequence[LineString] = ()
+) -> Parts | None:
     """Return the parts with the shortest cuts that the search meets.
 
-    Cuts go from bank to bank; only where that fails may one end on another. A cut may
-    bend at an island. None if no straight cuts were found.
+    Cuts go from bank to bank, by way of islands perhaps. One may end on another only
+    where there is no other way, or where that saves more than `JUNCTION_SAVES`: in open
+    water a boat does not see where that is. None if no straight cuts were found.
 
     Parameters
     ----------
@@ -91,54 +92,75 @@ def part_by_areas(water: Polygon, area_m2: Floats) -> Parts | None:
         One connected water, in metres.
     area_m2
         The areas of the parts, in their order, together all the water.
+    shut
+        Parts of the water's edge where cuts may end only as they may on each other.
     """
-    *some, all_dykes = [(), *dyke_choices(water, MOST_DYKED)]
-    for choices, on_cuts in ((some or [()], False), ([*some, all_dykes], True)):
-        plans = [
-            _first_plan(water, len(area_m2), dykes, on_cuts=on_cuts)
-            for dykes in choices
-        ]
-        for left in range(len(area_m2) - 1, 0, -1):
-            offers = [offer for plan in plans for offer in _offers(plan, area_m2)]
-            width = MOST_TRIED if left > 1 else MOST_FINISHED
-            plans = _take(sorted(offers, key=lambda offer: offer.cut_m), width)
-        if plans:
-            finished = [_finish(plan) for plan in plans]
-            return min(finished, key=lambda one: sum(cut.length for cut in one.cuts))
-    return None
+    start = _Plan(water, tuple(range(len(area_m2))), shut=tuple(shut))
+    best = _search(start, area_m2, np.inf)
+    if len(area_m2) > 2 or shut or best is None:
+        # Where islands are many there is a way by them: not tried again.
+        open_start = replace(start, on_cuts=True, by_isles=best is None)
+        most_m = np.inf if best is None else (1 - JUNCTION_SAVES) * best.cut_m
+        best = _search(open_start, area_m2, most_m) or best
+    return None if best is None else _finish(best)
 
 
-def _first_plan(
-    water: Polygon, count: int, dykes: Sequence[Polygon], *, on_cuts: bool
-) -> _Plan:
-    undone = tuple(range(count))
-    if not dykes:
-        return _Plan(water, undone, on_cuts=on_cuts)
-    faces = cut_faces(water, [shapely.union_all(dykes).boundary])
-    largest = shapely.area(faces).argmax()
-    dyke_faces = tuple(np.delete(faces, largest))
-    return _Plan(faces[largest], undone, dykes=dyke_faces, on_cuts=on_cuts)
+def _search(start: _Plan, area_m2: Floats, most_m: float) -> _Plan | None:
+    """Return the best plan met with all shares but one taken off, if below `most_m`."""
+    plans = [start]
+    for left in range(len(area_m2) - 1, 0, -1):
+        # Of the last cuts the shortest will do, should it hold.
+        width = MOST_TRIED if left > 1 else 1
+        offers: list[_Offer] = []
+        for plan in sorted(plans, key=lambda plan: plan.cut_m):
+            best_m = sorted(offer.cut_m for offer in offers)[: 4 * width]
+            if len(best_m) == 4 * width and plan.cut_m > best_m[-1]:
+                break
+            offers += _offers(plan, area_m2)
+        best = [offer for offer in _best_shifted(offers) if offer.cut_m < most_m]
+        plans = _take(best, width)
+    return min(plans, key=lambda plan: plan.cut_m, default=None)
 
 
 def _offers(plan: _Plan, area_m2: Floats) -> Iterator[_Offer]:
     """Yield chords that may take one more share off."""
-    shut: list[LineString] = [dyke.exterior for dyke in plan.dykes]
-    shut += [] if plan.on_cuts else plan.cuts
-    shore = trace_shore(plan.rest, MultiLineString(shut))
+    shut = MultiLineString([] if plan.on_cuts else [*plan.cuts, *plan.shut])
     # Equal shares are alike, and of the last two either may be taken off.
     candidates = plan.undone if len(plan.undone) > 2 else plan.undone[:1]
-    for number in {area_m2[number]: number for number in reversed(candidates)}.values():
-        for start_m, end_m, wet_m in best_chords(shore, area_m2[number], MOST_TRIED):
-            ends_m = (float(start_m), float(end_m))
-            cut_m = plan.cut_m + float(wet_m)
-            yield _Offer(plan, shore, number, float(area_m2[number]), ends_m, cut_m)
+    numbers = {area_m2[number]: number for number in reversed(candidates)}.values()
+    nets = dyke_nets(plan.rest, shut) if plan.by_isles else [Dykes(plan.rest)]
+    for net in nets:
+        shore = trace_shore(net.water, shut, net.strips)
+        for number in numbers:
+            wanted_m2 = float(area_m2[number])
+            for chord in likely_chords(shore, wanted_m2, MOST_TRIED):
+                yield _Offer(plan, shore, number, wanted_m2, chord)
+
+
+def _best_shifted(offers: Sequence[_Offer]) -> list[_Offer]:
+    """Return the likeliest offers with their chords shifted, the shortest first."""
+    likely = sorted(offers, key=lambda offer: offer.cut_m)[:MOST_SHIFTED]
+    alike: dict[tuple[int, int], list[_Offer]] = {}
+    for offer in likely:
+        alike.setdefault((id(offer.shore), offer.number), []).append(offer)
+    best: list[_Offer] = []
+    for group in alike.values():
+        chords = np.array([offer.chord for offer in group])
+        chords = shifted(group[0].shore, group[0].area_m2, chords)
+        best += map(_with_chord, group, chords)
+    return sorted(best, key=lambda offer: offer.cut_m)
+
+
+def _with_chord(offer: _Offer, chord: Floats) -> _Offer:
+    return replace(offer, chord=chord)
 
 
 def _take(offers: Sequence[_Offer], width: int) -> list[_Plan]:
     """Return the plans of the best offers that hold, no two of them alike."""
     plans: list[_Plan] = []
     for offer in offers:
-        parting = part_exactly(offer.shore, *offer.ends_m, offer.area_m2)
+        start_m, end_m, _ = map(float, offer.chord)
+        parting = part_exactly(offer.shore, start_m, end_m, offer.area_m2)
         if parting is None:
             continue
         plan = replace(
@@ -166,18 +188,13 @@ def _alike(one: _Plan, two: _Plan) -> bool:
 
 
 def _finish(plan: _Plan) -> Parts:
-    """Return the sectors in the order of the shares, with the dykes put back."""
+    """Return the sectors in the order of the shares."""
     (last,) = plan.undone
     done = sorted([*plan.done, (last, plan.rest)], key=lambda pair: pair[0])
     sectors = tuple(sector for _, sector in done)
-    if plan.on_cuts:
-        # Where a cut ends on another, the sector beyond needs that vertex as well.
-        ends = MultiPoint(shapely.get_coordinates(plan.cuts))
-        sectors = tuple(shapely.snap(sector, ends, NODE_M) for sector in sectors)
-    if not plan.dykes:
-        return Parts(sectors, plan.cuts)
-    faces = np.array([*sectors, *plan.dykes], dtype=object)
-    owners = np.array([*range(len(sectors)), *[-1] * len(plan.dykes)])
-    owners = join_faces(faces, owners)
-    cuts = cuts_between(faces, owners)
-    return Parts(dissolve(faces, owners), cuts)
+    # Where a cut or a dyke ends on a cut, the sector beyond needs that vertex as well.
+    xy = shapely.get_coordinates([*sectors, *plan.cuts])
+    on_cut = shapely.dwithin(shapely.points(xy), MultiLineString(plan.cuts), NODE_M)
+    nodes = distinct_nodes(xy[on_cut])
+    areas = tuple(area_with_vertices(sector, nodes) for sector in sectors)
+    return Parts(areas, plan.cuts)

@@ -50,7 +50,9 @@ class Division:
     cuts: tuple[LineString, ...]
 
 
-def divide_by_area(fishable: Area, shares: Sequence[float]) -> Division:
+def divide_by_area(
+    fishable: Area, shares: Sequence[float], *, shut: Sequence[LineString] = ()
+) -> Division:
     """Divide the water in given proportions by short straight cuts, bank to bank.
 
     Each sector is one connected piece of water. Where the fishable water itself lies
@@ -59,8 +61,10 @@ def divide_by_area(fishable: Area, shares: Sequence[float]) -> Division:
     MultiPolygon. Among equal shares the western sector comes first.
 
     The method takes off one share after the other: of cuts that do not cross, one is
-    always outermost. Only where that fails may a cut end on an earlier cut. The same
-    water and shares always give the same division.
+    always outermost. A cut may go by way of islands, with a bend at each. It may end on
+    an earlier cut only where there is no other way, or where that makes all of them
+    shorter by more than a tenth, as on a round lake. The same water and shares always
+    give the same division.
 
     Parameters
     ----------
@@ -68,6 +72,9 @@ def divide_by_area(fishable: Area, shares: Sequence[float]) -> Division:
         The water, valid, in metres.
     shares
         Weights of the sectors, in any unit, such as 2, 1, 1.
+    shut
+        Parts of the water's edge that are no bank, such as a cut that is held: new
+        cuts end there only where there is no other way.
 
     Raises
     ------
@@ -83,11 +90,11 @@ def divide_by_area(fishable: Area, shares: Sequence[float]) -> Division:
     >>> [round(cut.length) for cut in division.cuts]
     [100]
     """
-    _check_water(fishable)
-    weights = _check_shares(shares)
+    check_water(fishable)
+    weights = check_shares(shares)
     water = bridge_pieces(fishable)
     area_m2 = water.area * weights / weights.sum()
-    parts = part_by_areas(water, area_m2)
+    parts = part_by_areas(water, area_m2, shut)
     if parts is None:
         raise SectorError(
             f"no straight cuts part this water into {len(weights)} connected sectors "
@@ -96,7 +103,8 @@ def divide_by_area(fishable: Area, shares: Sequence[float]) -> Division:
     division = Division(parts.areas, parts.cuts)
     if not isinstance(fishable, Polygon):
         division = _without_bridges(division, fishable)
-    return Division(_west_first(division.sectors, weights), division.cuts)
+    sectors = _west_first(division.sectors, weights)
+    return Division(sectors, cuts_in_order(sectors, division.cuts))
 
 
 def divide_by_lines(fishable: Area, lines: Sequence[LineString]) -> Division:
@@ -120,7 +128,7 @@ def divide_by_lines(fishable: Area, lines: Sequence[LineString]) -> Division:
     >>> [round(sector.area) for sector in division.sectors]
     [10000, 20000]
     """
-    _check_water(fishable)
+    check_water(fishable)
     drawn = _drawn_out(fishable, lines)
     faces = cut_faces(fishable, drawn)
     area_m2 = shapely.area(faces)
@@ -128,7 +136,8 @@ def divide_by_lines(fishable: Area, lines: Sequence[LineString]) -> Division:
     owners = join_faces(faces, np.where(big, np.cumsum(big) - 1, -1))
     _check_lines_part(faces, owners, drawn)
     owners = _in_order(faces, owners)[owners]
-    return Division(dissolve(faces, owners), cuts_between(faces, owners))
+    sectors = dissolve(faces, owners)
+    return Division(sectors, cuts_in_order(sectors, cuts_between(faces, owners)))
 
 
 def adopt_sectors(
@@ -160,7 +169,7 @@ def adopt_sectors(
     >>> [round(sector.area) for sector in division.sectors]
     [5000, 25000]
     """
-    _check_water(fishable)
+    check_water(fishable)
     if not shapes:
         raise SectorError("there is no sector to adopt: draw at least one")
     clipped = [keep_areas(shapely.make_valid(shape) & fishable) for shape in shapes]
@@ -173,6 +182,22 @@ def adopt_sectors(
         owners[shapely.intersects(clipped[number], inner)] = number
     _check_all_owned(faces, owners, system)
     return Division(dissolve(faces, join_faces(faces, owners)), ())
+
+
+def cuts_in_order(
+    sectors: Sequence[Area], cuts: Sequence[LineString]
+) -> tuple[LineString, ...]:
+    """Return the cuts in the order of the sectors that they part, then from the west.
+
+    So a cut has the same number whether a division was just made or was kept.
+    """
+
+    def place(cut: LineString) -> tuple[list[int], float]:
+        middle = cut.interpolate(0.5, normalized=True)
+        beside = shapely.distance(sectors, middle) < STRIP_M
+        return np.flatnonzero(beside).tolist(), middle.x
+
+    return tuple(sorted(cuts, key=place))
 
 
 def _without_bridges(division: Division, fishable: Area) -> Division:
@@ -254,7 +279,8 @@ def _in_order(faces: Shapes, owners: Ints) -> Ints:
     return np.argsort(order)
 
 
-def _check_water(fishable: Area) -> None:
+def check_water(fishable: Area) -> None:
+    """Refuse a fishable water that has no area."""
     if not fishable.area > 0:
         raise SectorError(
             "there is no fishable water to divide: check the outline and the "
@@ -262,7 +288,8 @@ def _check_water(fishable: Area) -> None:
         )
 
 
-def _check_shares(shares: Sequence[float]) -> Floats:
+def check_shares(shares: Sequence[float]) -> Floats:
+    """Return the shares as weights, refusing those that are none."""
     weights = np.asarray(shares, dtype=np.float64)
     if not 1 <= len(weights) <= MOST_SHARES:
         raise SectorError(

@@ -62,13 +62,15 @@ const paper = (() => {
     if (!found) return;
     const around = L.latLngBounds([]);
     for (const { shape, layer } of found) {
+      const { view: own } = layersOf.find((entry) => entry.layer === layer);
+      if (own && own !== view) setView(own);
       if (!map.hasLayer(layer)) map.addLayer(layer);
       around.extend(shape.getBounds ? shape.getBounds() : shape.getLatLng());
     }
     map.closePopup();
     choose(key, null);
     map.getContainer().scrollIntoView({ block: "nearest", behavior: still ? "auto" : "smooth" });
-    const { shape, at } = found.find(({ shape }) => shape.getPopup()) || {};
+    const { shape, at } = (!key.endsWith("/") && found.find(({ shape }) => shape.getPopup())) || {};
     if (shape) map.once("moveend", () => { shape.openPopup(at && above(shape, at)); if (chosen) chosen.popup = shape.getPopup(); });
     map.fitBounds(around.pad(0.4), { maxZoom: home.zoom + 3, animate: !still });
   };
@@ -88,9 +90,11 @@ const paper = (() => {
   const tell = (shape, layer, words) => {
     const { key, tip } = words;
     const at = words.at && latlng(words.at[0]);
-    if (key) {
-      if (!byKey.has(key)) byKey.set(key, []);
-      byKey.get(key).push({ shape, layer, at });
+    const upTo = (end) => key.slice(0, end + 1);
+    const wholes = key ? [...key.matchAll(/\//g)].map(({ index }) => upTo(index)) : [];
+    for (const row of key ? [key, ...wholes] : []) {
+      if (!byKey.has(row)) byKey.set(row, []);
+      byKey.get(row).push({ shape, layer, at });
     }
     if (tip) {
       const says = () => element("div", "words", tip);
@@ -124,11 +128,10 @@ const paper = (() => {
     labels.push({ text, marker, layer, spots, rank, gap: isPoint ? shape.options.radius + 4 : 0 });
   };
   const nudges = [[0, 0], [0, -1.15], [0, 1.15], [-0.7, 0], [0.7, 0]];
-  const far = [[-1.05, -1.15], [1.05, -1.15], [-1.05, 1.15], [1.05, 1.15], [0, -2.3], [0, 2.3], [-2.1, 0], [2.1, 0]];
-  const places = ({ gap, spots }, w, h, crowd) => {
+  const places = ({ gap, spots }, w, h) => {
     const around = gap
       ? [[gap, -h / 2], [-gap - w, -h / 2], [-w / 2, -gap - h], [-w / 2, gap]]
-      : (crowd ? [...nudges, ...far] : nudges).map(([x, y]) => [(x - 0.5) * w, (y - 0.5) * h]);
+      : nudges.map(([x, y]) => [(x - 0.5) * w, (y - 0.5) * h]);
     return around.flatMap(([dx, dy]) => spots.map((at) => ({ at, dx, dy })));
   };
   const boxOf = (at, dx, dy, w, h) => {
@@ -143,16 +146,11 @@ const paper = (() => {
       .map((box) => [box.left - left, box.top - top, box.right - left, box.bottom - top]);
   };
   const within = ([left, top, right, bottom], size) => left >= 0 && top >= 0 && right <= size.x && bottom <= size.y;
-  const shared = (a, b) => Math.max(0, Math.min(a[2], b[2]) - Math.max(a[0], b[0])) * Math.max(0, Math.min(a[3], b[3]) - Math.max(a[1], b[1]));
-  const spotOf = (label, taken, crowd) => {
+  const spotOf = (label, taken) => {
     const [w, h] = [label.text.offsetWidth, label.text.offsetHeight];
     const size = map.getSize();
-    const all = places(label, w, h, crowd).map((place) => ({ ...place, box: boxOf(place.at, place.dx, place.dy, w, h) }))
-      .filter(({ box }) => within(box, size));
-    const free = all.find(({ box }) => !taken.some((other) => meet(box, other)));
-    if (free || !crowd) return free;
-    const covers = ({ box }) => taken.reduce((sum, other) => sum + shared(box, other), 0);
-    return all.map((place) => [covers(place), place]).sort((a, b) => a[0] - b[0]).map(([, place]) => place)[0];
+    return places(label, w, h).map((place) => ({ ...place, box: boxOf(place.at, place.dx, place.dy, w, h) }))
+      .find(({ box }) => within(box, size) && !taken.some((other) => meet(box, other)));
   };
   const placeLabels = () => {
     const printing = document.documentElement.classList.contains("printing");
@@ -162,10 +160,10 @@ const paper = (() => {
       if (on !== map.hasLayer(label.marker)) on ? label.marker.addTo(map) : label.marker.remove();
       if (!on) continue;
       label.text.classList.remove("small");
-      let free = spotOf(label, taken, false);
+      let free = spotOf(label, taken);
       if (!free && printing && label.rank === 0) { // nobody can zoom in on paper
         label.text.classList.add("small");
-        free = spotOf(label, taken, true);
+        free = spotOf(label, taken);
       }
       label.text.style.visibility = free ? "" : "hidden";
       if (!free) continue;
@@ -217,11 +215,38 @@ const paper = (() => {
     box.lastChild.style.width = `${(120 * length * unit) / across}px`;
   };
 
-  const markLegend = (keys, layers) => {
+  // --- views: ways to show the same thing, one at a time
+  let layersOf = []; // every layer with its key and its view
+  let view = "";
+  const elsewhere = (entry) => entry.view && entry.view !== view;
+  const markLegend = () => {
+    const byName = new Map(layersOf.map((entry) => [entry.key, entry]));
     for (const item of document.querySelectorAll(".legend li")) {
-      const layer = layers[keys.indexOf(item.dataset.layer)];
-      item.classList.toggle("off", !map.hasLayer(layer));
+      const entry = byName.get(item.dataset.layer);
+      item.classList.toggle("other", Boolean(elsewhere(entry)));
+      item.classList.toggle("off", !elsewhere(entry) && !map.hasLayer(entry.layer));
     }
+    for (const box of map.getContainer().querySelectorAll(".leaflet-control-layers-selector")) {
+      const entry = layersOf.find(({ layer }) => L.stamp(layer) === box.layerId);
+      if (entry) box.closest("label").hidden = Boolean(elsewhere(entry));
+    }
+  };
+  const setView = (key) => {
+    view = key;
+    for (const entry of layersOf) {
+      if (!entry.view) continue;
+      entry.view === key ? map.addLayer(entry.layer) : map.removeLayer(entry.layer);
+    }
+    for (const radio of document.querySelectorAll(".views input")) radio.checked = radio.value === key;
+    markLegend();
+  };
+  const offerViews = () => {
+    const choice = document.querySelector(".views");
+    if (!choice) return;
+    choice.hidden = false;
+    view = choice.querySelector("input").value;
+    setView(view); // a browser that comes back may have kept another radio checked
+    choice.addEventListener("change", (event) => setView(event.target.value));
   };
 
   // --- the view
@@ -229,12 +254,17 @@ const paper = (() => {
     map.fitBounds(home.bounds, { padding: [14, 14], animate });
   };
   const atHome = () => Math.abs(map.getZoom() - home.zoom) < 0.01 && map.getCenter().distanceTo(home.center) < 100;
+  const layersShown = () => layersOf.map(({ layer }) => map.hasLayer(layer)).join();
+  const asOpened = () => atHome() && layersShown() === home.layers; // the static drawing shows the same
   const keepNear = () => map.setMinZoom(home.zoom - 1).setMaxBounds(home.bounds.pad(1));
   const fitPaper = () => {
     let before = null;
     const fit = () => map.fitBounds(before.seen, { padding: [6, 6], animate: false });
     addEventListener("beforeprint", () => {
-      if (before) return;
+      for (const fold of document.querySelectorAll(".missing details")) {
+        if (fold.querySelectorAll("li").length < 6) fold.open = true; // more would take the map's place
+      }
+      if (before || asOpened()) return;
       before = { center: map.getCenter(), zoom: map.getZoom(), seen: atHome() ? home.bounds : map.getBounds() };
       document.documentElement.classList.add("printing");
       document.querySelectorAll("details.legend").forEach((details) => { details.open = true; });
@@ -245,6 +275,7 @@ const paper = (() => {
       placeLabels();
     });
     addEventListener("afterprint", () => {
+      if (!before) return;
       map.off("resize", fit);
       document.documentElement.classList.remove("printing");
       map.invalidateSize({ animate: false, pan: false });
@@ -257,6 +288,8 @@ const paper = (() => {
 
   const start = (drawn, layers, setting) => {
     map = drawn;
+    document.querySelector(".chart").classList.add("live");
+    map.invalidateSize({ animate: false, pan: false });
     home = { bounds: L.latLngBounds(setting.bounds) };
     goHome(false);
     Object.assign(home, { zoom: map.getZoom(), center: map.getCenter() });
@@ -285,8 +318,11 @@ const paper = (() => {
       const from = layers.indexOf(event.layer);
       if (from >= 0) layers.slice(from + 1).forEach((layer) => map.hasLayer(layer) && layer.bringToFront());
     });
-    const keys = setting.layers.map((layer) => layer.key);
-    map.on("layeradd layerremove", (event) => layers.includes(event.layer) && markLegend(keys, layers));
+    layersOf = layers.map((layer, index) => ({ layer, key: setting.layers[index].key, view: setting.layers[index].view }));
+    map.on("layeradd layerremove", (event) => layers.includes(event.layer) && markLegend());
+    offerViews();
+    markLegend();
+    home.layers = layersShown();
     map.on("popupclose", (event) => chosen && event.popup === chosen.popup && clear());
     map.on("click", clear);
     document.addEventListener("keydown", (event) => {
