@@ -183,7 +183,7 @@ def test_no_water_is_lost_without_a_word(
     begun: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     half = Division((box(-1200, -600, 0, 600),), ())
-    monkeypatch.setattr(job, "divide_by_area", lambda *_: half)
+    monkeypatch.setattr(job, "divide_by_area", lambda *_, **__: half)
     # 2.78 square kilometres less 1.44 are 331 acres.
     told = refused(begun, "divide")
     assert "the sectors would be 331 acres less than the water" in told
@@ -292,6 +292,24 @@ def test_cuts_that_meet_in_open_water_say_so(begun: Path, tmp_path: Path) -> Non
         assert [cut["from"]["shore"], cut["to"]["shore"]].count(meet) == 1
     told = done(begun, "divide", "--sectors", file).stdout
     assert told.count(meet) == 3
+
+
+def test_cuts_may_be_kept_from_meeting(tmp_path: Path) -> None:
+    """Chords that cut a third off a circle of radius r are 1.93 r long.
+
+    Circular segment: the angle a with a - sin a = 2 pi / 3 is 2.6053; the chord is
+    2 r sin(a / 2), and r cos(a / 2) from the middle. One and a straight cut from its
+    middle to the far bank are 1.93 r + 1.26 r, two of them 3.86 r.
+    """
+    outline = geojson(tmp_path / "outline.geojson", Point(0, 0).buffer(1000, 64))
+    folder = tmp_path / "pool"
+    done(None, "start", folder, "--venue", outline)
+    meeting = report(folder, "divide")["cuts"]
+    assert sum(cut["length_m"] for cut in meeting) == pytest.approx(1930 + 1265, rel=2e-3)
+    apart = report(folder, "divide", "--bank-to-bank")["cuts"]
+    assert [round(cut["length_m"], -1) for cut in apart] == [1930, 1930]
+    for option in ("--lines", "--sectors"):
+        assert run(folder, "divide", "--bank-to-bank", option, outline).exit_code == 2
 
 
 def test_moving_an_end(begun: Path) -> None:

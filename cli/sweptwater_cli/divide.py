@@ -46,6 +46,11 @@ def _rota_days(
     "--shares", callback=numbers, metavar="2,1,1", help="Shares by pair; else equal."
 )
 @click.option(
+    "--bank-to-bank",
+    is_flag=True,
+    help="Let no cut end on another in open water, even where that is shorter.",
+)
+@click.option(
     "--lines", type=existing_file, help="Divide along the lines of this file instead."
 )
 @click.option(
@@ -87,6 +92,7 @@ def divide(
     folder: Path,
     by: str,
     shares: tuple[float, ...] | None,
+    bank_to_bank: bool,
     lines: Path | None,
     sectors: Path | None,
     moves: tuple[tuple[str, str], ...],
@@ -110,14 +116,17 @@ def divide(
     """
     if sum(given is not None for given in (shares, lines, sectors)) > 1:
         raise click.UsageError("give one of --shares, --lines and --sectors")
-    if hold and (lines or sectors):
+    if hold and (lines or sectors or bank_to_bank):
         raise click.UsageError("--hold goes with --shares only")
+    if bank_to_bank and (lines or sectors):
+        raise click.UsageError("--bank-to-bank does not go with --lines or --sectors")
     from sweptwater.jobs.divide import Wish
     from sweptwater.jobs.divide import divide as job
     from sweptwater.jobs.opened import open_folder
 
     wish = Wish(
         shares=shares,
+        bank_to_bank=bank_to_bank,
         lines=lines,
         shapes=sectors,
         hold=hold,

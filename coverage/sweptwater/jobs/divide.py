@@ -75,6 +75,8 @@ class Wish:
     ----------
     shares
         The pairs' shares by area, in their order; equal, if not given.
+    bank_to_bank
+        Whether no cut may end on another, even where that would be much shorter.
     lines
         A file of lines that the captain drew, to divide along.
     shapes
@@ -91,6 +93,7 @@ class Wish:
     """
 
     shares: Sequence[float] | None = None
+    bank_to_bank: bool = False
     lines: Path | None = None
     shapes: Path | None = None
     hold: Sequence[int] = ()
@@ -102,7 +105,7 @@ class Wish:
     @property
     def anew(self) -> bool:
         """Whether the water is divided anew even if there are sectors."""
-        drawn = self.lines is not None or self.shapes is not None
+        drawn = self.lines is not None or self.shapes is not None or self.bank_to_bank
         other = self.hold or self.moves or self.names or self.rotate
         return drawn or (self.shares is not None and not self.hold) or not other
 
@@ -228,7 +231,7 @@ def _divided(opened: Opened, wish: Wish) -> tuple[Division, list[str]]:
         parts = [part for _, shape in drawn for part in shapely.get_parts(shape)]
         return divide_by_lines(fishable, parts), []
     shares = _shares(wish.shares, len(opened.settings.pairs), opened)
-    return divide_by_area(fishable, shares), []
+    return divide_by_area(fishable, shares, junctions=not wish.bank_to_bank), []
 
 
 def _shares(

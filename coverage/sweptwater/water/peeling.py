@@ -78,7 +78,11 @@ class _Offer:
 
 
 def part_by_areas(
-    water: Polygon, area_m2: Floats, shut: Sequence[LineString] = ()
+    water: Polygon,
+    area_m2: Floats,
+    shut: Sequence[LineString] = (),
+    *,
+    junctions: bool = True,
 ) -> Parts | None:
     """Return the parts with the shortest cuts that the search meets.
 
@@ -94,10 +98,12 @@ def part_by_areas(
         The areas of the parts, in their order, together all the water.
     shut
         Parts of the water's edge where cuts may end only as they may on each other.
+    junctions
+        Whether a cut may end on another to save length.
     """
     start = _Plan(water, tuple(range(len(area_m2))), shut=tuple(shut))
     best = _search(start, area_m2, np.inf)
-    if len(area_m2) > 2 or shut or best is None:
+    if best is None or (junctions and (len(area_m2) > 2 or shut)):
         # Where islands are many there is a way by them: not tried again.
         open_start = replace(start, on_cuts=True, by_isles=best is None)
         most_m = np.inf if best is None else (1 - JUNCTION_SAVES) * best.cut_m

@@ -51,7 +51,11 @@ class Division:
 
 
 def divide_by_area(
-    fishable: Area, shares: Sequence[float], *, shut: Sequence[LineString] = ()
+    fishable: Area,
+    shares: Sequence[float],
+    *,
+    shut: Sequence[LineString] = (),
+    junctions: bool = True,
 ) -> Division:
     """Divide the water in given proportions by short straight cuts, bank to bank.
 
@@ -75,6 +79,9 @@ def divide_by_area(
     shut
         Parts of the water's edge that are no bank, such as a cut that is held: new
         cuts end there only where there is no other way.
+    junctions
+        Whether a cut may end on another to save length: in open water a boat does not
+        see where that is.
 
     Raises
     ------
@@ -94,7 +101,7 @@ def divide_by_area(
     weights = check_shares(shares)
     water = bridge_pieces(fishable)
     area_m2 = water.area * weights / weights.sum()
-    parts = part_by_areas(water, area_m2, shut)
+    parts = part_by_areas(water, area_m2, shut, junctions=junctions)
     if parts is None:
         raise SectorError(
             f"no straight cuts part this water into {len(weights)} connected sectors "
