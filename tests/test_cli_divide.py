@@ -305,7 +305,9 @@ def test_cuts_may_be_kept_from_meeting(tmp_path: Path) -> None:
     folder = tmp_path / "pool"
     done(None, "start", folder, "--venue", outline)
     meeting = report(folder, "divide")["cuts"]
-    assert sum(cut["length_m"] for cut in meeting) == pytest.approx(1930 + 1265, rel=2e-3)
+    assert sum(cut["length_m"] for cut in meeting) == pytest.approx(
+        1930 + 1265, rel=2e-3
+    )
     apart = report(folder, "divide", "--bank-to-bank")["cuts"]
     assert [round(cut["length_m"], -1) for cut in apart] == [1930, 1930]
     for option in ("--lines", "--sectors"):

@@ -120,6 +120,25 @@ def test_a_cut_at_an_island_moves_along_the_island() -> None:
     assert_partition(RING, moved)
 
 
+def test_a_cut_that_reaches_the_bank_needs_the_island_no_more() -> None:
+    """The island's end of one cut is moved across to the other bank."""
+    water = box(0, 0, 300, 100) - box(130, 40, 150, 60)
+    division = Division(
+        tuple(
+            shapely.get_parts(
+                shapely.ops.split(water, LineString([(140, -1), (140, 101)]))
+            )
+        ),
+        (LineString([(140, 0), (140, 40)]), LineString([(140, 60), (140, 100)])),
+    )
+    moved = move_end(water, division, 1, 1, (100, 100))
+    assert len(moved.cuts) == 1
+    assert moved.cuts[0].length == pytest.approx(np.hypot(40, 100))
+    assert_partition(water, moved)
+    # West of a straight line from (140, 0) to (100, 100), less no island.
+    assert areas(moved)[0] == pytest.approx(12_000, rel=1e-6)
+
+
 def test_a_cut_that_ends_on_the_moved_one_follows() -> None:
     division = lined(LONG, [(100, -1), (100, 101)], [(100, 50), (301, 50)])
     assert len(division.sectors) == 3
@@ -178,7 +197,7 @@ def test_a_cut_may_not_run_over_land() -> None:
         move_end(BAYS, division, 1, end, (360, 200))
 
 
-def test_a_cut_that_would_part_nothing() -> None:
+def test_a_cut_moved_away_from_the_island_parts_alone() -> None:
     division = divide_by_area(RING, [1, 1])
     cut = division.cuts[0]
     inner = end_at(cut, (0, 0))
@@ -186,8 +205,9 @@ def test_a_cut_that_would_part_nothing() -> None:
     at = np.array(cut.coords[-(1 - inner)])
     near = at + 150 * np.array([-at[1], at[0]]) / np.hypot(*at)
     beyond = 2 * near
-    with pytest.raises(SectorError, match="cut 1 would no longer part the water there"):
-        move_end(RING, division, 1, inner, (float(beyond[0]), float(beyond[1])))
+    moved = move_end(RING, division, 1, inner, (float(beyond[0]), float(beyond[1])))
+    assert len(moved.cuts) == 1
+    assert_partition(RING, moved)
 
 
 # Some cuts held

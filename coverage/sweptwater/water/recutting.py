@@ -66,7 +66,8 @@ def move_end(
     """Move one end of a cut along the shore, the other cuts being held.
 
     The sectors keep their order, and their areas change. A cut that ended on the moved
-    one still does, at the same share of its length.
+    one still does, at the same share of its length. A cut that went on from an island
+    for the moved one goes, if that now reaches the bank.
 
     Parameters
     ----------
@@ -107,13 +108,38 @@ def move_end(
     cuts = [_following(other, cut, moved) for other in division.cuts]
     cuts[cut_number - 1] = moved
     _check_moved(water, cuts, cut_number)
-    return _assembled(
-        division.sectors,
-        cuts,
-        water,
+    fault = (
         f"cut {cut_number} would no longer part the water there: move that end to "
-        "another place",
+        "another place"
     )
+    needed = _without_relays(division, cut_number, cuts)
+    try:
+        return _assembled(division.sectors, cuts, water, fault)
+    except SectorError:
+        if len(needed) == len(cuts):
+            raise
+    return _assembled(division.sectors, needed, water, fault)
+
+
+def _without_relays(
+    division: Division, number: int, cuts: Sequence[LineString]
+) -> list[LineString]:
+    """Return the cuts without those that went on from an island for a cut.
+
+    They part the same two sectors, and have nothing to do once it reaches the bank.
+    """
+    beside = [_beside(division.sectors, cut) for cut in division.cuts]
+    return [
+        cut
+        for index, cut in enumerate(cuts)
+        if index == number - 1 or beside[index] != beside[number - 1]
+    ]
+
+
+def _beside(sectors: Sequence[Area], cut: LineString) -> list[int]:
+    middle = cut.interpolate(0.5, normalized=True)
+    near = shapely.distance(list(sectors), middle) < STRIP_M
+    return [int(number) for number in np.flatnonzero(near)]
 
 
 def redo_around(
