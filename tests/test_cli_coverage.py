@@ -44,6 +44,7 @@ KEYS = {
 SECTOR_KEYS = {
     *("sector", "pair", "water_m2", "fished_m2", "fished_share", "drifts_over"),
     *("bank_m", "bank_fished_m", "bank_left_drifts", "bank_left_s"),
+    "share_if_cast",
 }
 BOAT_KEYS = {
     *("day", "pair", "start_s", "end_s", "fishing_s", "motoring_s", "ashore_s"),
@@ -103,6 +104,9 @@ def test_all_numbers_add_up(fished: Path) -> None:
         assert rough(sum(b[name] for b in banks), sum(s[other] for s in sectors))
     shares = found["share_if_cast"]
     assert shares["shorter"] < found["fished_share"] < shares["longer"]
+    for change, share in shares.items():
+        by_sector = sum(s["share_if_cast"][change] * s["water_m2"] for s in sectors)
+        assert rough(by_sector / found["water_m2"], share, 1e-4)
 
 
 def test_two_drifts_over_one_line_count_twice(fished: Path) -> None:

@@ -1,7 +1,7 @@
 """The figures of the coverage page, as tables that stand beside and under the map."""
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from typing import TypeAlias
 
@@ -120,6 +120,7 @@ def _sectors_table(report: Covered, settings: Settings) -> Table:
                 f"{line.sector} {line.pair}".strip(),
                 area_text(line.water_m2, units),
                 share_text(line.fished_share),
+                _cast_text(line.share_if_cast),
                 *areas(dict(line.drifts_over)),
                 length_text(line.bank_m, units),
                 length_text(line.bank_fished_m, units),
@@ -135,6 +136,7 @@ def _sectors_table(report: Covered, settings: Settings) -> Table:
             "All",
             area_text(report.water_m2, units),
             share_text(report.fished_share),
+            _cast_text(report.share_if_cast),
             *areas(report.drifts_over),
             length_text(sum(bank.length_m for bank in report.banks), units),
             length_text(sum(bank.done_m for bank in report.banks), units),
@@ -145,13 +147,20 @@ def _sectors_table(report: Covered, settings: Settings) -> Table:
     return Table(
         "The sectors",
         _columns(
-            *("Sector", "Water>", "Fished>", "Once>", "Twice>", "3 or more>"),
+            *("Sector", "Water>", "Fished>", "If casts differ>"),
+            *("Once>", "Twice>", "3 or more>"),
             *("Bank>", "Bank done>", "Drifts to do>", "Time to do>"),
         ),
         (*rows, total),
-        note="To do: what the rest of the banks would take at the pace so far, with "
+        note="With casts a quarter shorter or longer, so much would be fished. To do: "
+        "what the rest of the banks would take at the pace so far, with "
         f"{duration_text(settings.reset_s)} from drift to drift.",
     )
+
+
+def _cast_text(shares: Mapping[str, float]) -> str:
+    """Return the shares with a shorter and with a longer cast."""
+    return f"{share_text(shares['shorter'])}, {share_text(shares['longer'])}"
 
 
 def _boats_table(report: Covered, settings: Settings) -> Table:

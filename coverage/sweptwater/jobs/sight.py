@@ -25,6 +25,7 @@ from sweptwater.swept.ledger import (
     boat_lines,
     done_pieces,
     sector_lines,
+    shares_of,
 )
 from sweptwater.swept.spread import path_line
 from sweptwater.swept.totals import (
@@ -37,6 +38,7 @@ from sweptwater.swept.totals import (
     swept_by_pair,
 )
 from sweptwater.units import length_text
+from sweptwater.water.shapes import polygonal
 
 SURELY_M = 15.0
 """Nearer to a zone's edge than this, a receiver cannot tell on which side it was."""
@@ -127,8 +129,8 @@ def look(
         for line in boat_lines(everyone.days)  # new is what nobody had swept before
         if (line.day, line.pair) in there
     )
-    shares = {
-        change: _share(opened, boats, factor)
+    other_casts = {
+        change: _swept_if(opened, boats, factor)
         for change, factor in watch(CAST_CHANGES.items(), "trying other casts")
     }
     parts = _parts(boats)
@@ -140,7 +142,11 @@ def look(
     )
     report = replace(
         report,
-        share_if_cast=shares,
+        share_if_cast={
+            change: swept.area / report.water_m2
+            for change, swept in other_casts.items()
+        },
+        sectors=_with_other_casts(opened, report.sectors, other_casts),
         days=day_lines(lines, parts.by_day, report.water_m2),
         pairs=pair_lines(lines, parts.by_pair, parts.alone),
         boats=lines,
@@ -194,8 +200,22 @@ def chosen_boats(
     return chosen
 
 
-def _share(opened: Opened, boats: Sequence[BoatDay], factor: float) -> float:
-    """Return the share that would be fished with a cast so many times as long."""
+def _with_other_casts(
+    opened: Opened, lines: Sequence[SectorLine], casts: Mapping[str, Area]
+) -> tuple[SectorLine, ...]:
+    """Return the lines with the sectors' shares by what other casts would sweep."""
+    shapes = [opened.sectors[line.sector] for line in lines]
+    shares = {change: shares_of(shapes, swept) for change, swept in casts.items()}
+    return tuple(
+        replace(
+            line, share_if_cast={change: of[index] for change, of in shares.items()}
+        )
+        for index, line in enumerate(lines)
+    )
+
+
+def _swept_if(opened: Opened, boats: Sequence[BoatDay], factor: float) -> Area:
+    """Return what would be swept with a cast so many times as long."""
     spread = opened.settings.spread.scaled(factor)
     fishable = opened.venue.fishable
     swept = [
@@ -203,7 +223,7 @@ def _share(opened: Opened, boats: Sequence[BoatDay], factor: float) -> float:
         for boat in boats
         for shape in sweep_drifts(boat.afloat.drifts, spread, fishable)
     ]
-    return float(shapely.union_all(swept).area) / fishable.area
+    return polygonal(shapely.union_all(swept))
 
 
 def _report(

@@ -1,7 +1,7 @@
 """Shares of the water fished: by sector, by bank and by boat."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 import numpy as np
@@ -37,6 +37,8 @@ class SectorLine:
     bank_left_drifts: int | None
     bank_left_s: float | None
     """What the rest of its banks would take, at the pace so far; None without one."""
+    share_if_cast: Mapping[str, float] = field(default_factory=dict)
+    """Its fished share with other casts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,6 +203,14 @@ def _sector_line(
         bank_left_drifts=rest.drifts if rest else None,
         bank_left_s=rest.hours_s if rest else None,
     )
+
+
+def shares_of(shapes: Sequence[Area], fished: Area) -> list[float]:
+    """Return how much of each shape has been fished, as a share of it."""
+    if not shapes:
+        return []
+    shares = Overlay(fished).areas_m2(shapes) / shapely.area(shapes)
+    return [float(share) for share in shares]
 
 
 def bank_lines(
