@@ -1,7 +1,7 @@
 """Drawings are sound SVG, true to the ground, and whole in a real browser."""
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
@@ -15,7 +15,7 @@ from geographiclib.geodesic import Geodesic
 from hypothesis import given
 from hypothesis import strategies as st
 from lxml import etree
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser
 from shapely import LineString, MultiPolygon, Point, Polygon, affinity, box
 from shapely.geometry.base import BaseGeometry
 
@@ -504,20 +504,6 @@ def test_number_of_a_small_piece_stands_beside_it() -> None:
 
 
 # --- in a browser
-
-FLAGS = ["--headless", "--no-sandbox", "--disable-gpu"]
-CHROMIUM = Path("/usr/bin/chromium")
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    if not CHROMIUM.exists():
-        pytest.skip(f"{CHROMIUM} is not installed")
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield browser
-        browser.close()
-
 
 BOXES = """() => {
   const root = document.documentElement;

@@ -3,7 +3,6 @@
 import unicodedata
 from collections.abc import Sequence
 from itertools import combinations
-from pathlib import Path
 from xml.etree import ElementTree
 
 import numpy as np
@@ -11,7 +10,7 @@ import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import Browser
 from shapely import LineString, box
 
 from sweptwater.paper.labels import GAP, Placed, Spot, Version, leader_of, place_labels
@@ -191,28 +190,20 @@ FAMILIES = ["DejaVu Sans", "DejaVu Serif", "Liberation Sans", "Liberation Serif"
 
 @pytest.mark.browser
 @pytest.mark.parametrize("weight", [400, 700])
-def test_no_letter_is_wider_than_its_bound(weight: int) -> None:
+def test_no_letter_is_wider_than_its_bound(browser: Browser, weight: int) -> None:
     """The browser measures its letters; ours are upper bounds of them."""
     letters = [letter for letter in LETTERS if unicodedata.category(letter) != "Cf"]
     texts = [*letters, *WORDS]
-    chromium = Path("/usr/bin/chromium")
-    if not chromium.exists():
-        pytest.skip(f"{chromium} is not installed")
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path=chromium, args=["--headless", "--no-sandbox"]
-        )
-        widths: list[list[float]] = browser.new_page().evaluate(
-            """([texts, families, weight]) => {
-              const pen = document.createElement("canvas").getContext("2d");
-              return families.map((family) => {
-                pen.font = `${weight} 100px "${family}"`;
-                return texts.map((text) => pen.measureText(text).width);
-              });
-            }""",
-            [texts, FAMILIES, weight],
-        )
-        browser.close()
+    widths: list[list[float]] = browser.new_page().evaluate(
+        """([texts, families, weight]) => {
+          const pen = document.createElement("canvas").getContext("2d");
+          return families.map((family) => {
+            pen.font = `${weight} 100px "${family}"`;
+            return texts.map((text) => pen.measureText(text).width);
+          });
+        }""",
+        [texts, FAMILIES, weight],
+    )
     bounds = [text_width(text, 100, bold=weight == 700) for text in texts]
     too_wide = [
         (family, text, width, bound)

@@ -6,16 +6,16 @@ record counts as fishing.
 """
 
 import json
-from collections.abc import Iterator
 from pathlib import Path
 
 import gpxpy
 import pytest
 import shapely
 from click.testing import CliRunner, Result
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Browser
 from shapely import LineString, MultiLineString
 
+from browsing import WIDTHS, opened
 from outside import lake_path, outside
 from sweptwater.frame import Frame
 from sweptwater.jobs.sight import look
@@ -104,46 +104,20 @@ def test_the_commands_agree_with_each_other(practice: Path, tmp_path: Path) -> N
     assert _json(practice, "check")["faults"] == []
 
 
-@pytest.fixture(scope="module")
-def browser_page() -> Iterator[Page]:
-    """Open Debian's chromium with the network cut off."""
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path="/usr/bin/chromium",
-            args=[
-                *("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"),
-                *("--disable-background-networking", "--disable-component-update"),
-                "--disable-sync",
-            ],
-        )
-        context = browser.new_context(offline=True)
-        yield context.new_page()
-        browser.close()
-
-
 @pytest.mark.browser
-@pytest.mark.parametrize("width", [390, 1280])
+@pytest.mark.parametrize("device", WIDTHS)
 def test_the_map_opens_without_a_network(
-    practice: Path, browser_page: Page, width: int
+    practice: Path, browser: Browser, device: str
 ) -> None:
     _run(practice, "coverage")
-    asked: list[str] = []
-    errors: list[str] = []
-    browser_page.on("request", lambda request: asked.append(request.url))
-    browser_page.on("pageerror", lambda error: errors.append(str(error)))
-    browser_page.set_viewport_size({"width": width, "height": 844})
-    page = (practice / "reports" / "coverage.html").as_uri()
-    browser_page.goto(page)
-    browser_page.wait_for_selector("path.leaflet-interactive")
-    sight = look(practice)
-    drawn = browser_page.locator("path.leaflet-interactive").count()
-    assert drawn > sum(len(boat.swept) for boat in sight.boats)
-    assert browser_page.evaluate("document.documentElement.scrollWidth") <= width
-    text = browser_page.inner_text("body")
-    for wanted in ("Caputher See", "Heron", "Grebe", "Teal", "Unfished water"):
-        assert wanted in text
-    assert not errors
-    assert [url for url in asked if not url.startswith(("file:", "data:"))] == []
+    file = practice / "reports" / "coverage.html"
+    for page in opened(browser, file, device=device):
+        drawn = page.locator("path.leaflet-interactive").count()
+        assert drawn > sum(len(boat.swept) for boat in look(practice).boats)
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+        text = page.inner_text("body")
+        for wanted in ("Caputher See", "Heron", "Grebe", "Teal", "Unfished water"):
+            assert wanted in text
 
 
 def test_lines_on_the_map_are_inside_the_lake(practice: Path) -> None:

@@ -122,7 +122,7 @@ def test_a_cut_at_an_island_moves_along_the_island() -> None:
 
 def test_a_cut_that_reaches_the_bank_needs_the_island_no_more() -> None:
     """The island's end of one cut is moved across to the other bank."""
-    water = box(0, 0, 300, 100) - box(130, 40, 150, 60)
+    water = Polygon(LONG.exterior, [box(130, 40, 150, 60).exterior])
     division = Division(
         tuple(
             shapely.get_parts(
@@ -136,7 +136,7 @@ def test_a_cut_that_reaches_the_bank_needs_the_island_no_more() -> None:
     assert moved.cuts[0].length == pytest.approx(np.hypot(40, 100))
     assert_partition(water, moved)
     # West of a straight line from (140, 0) to (100, 100), less no island.
-    assert areas(moved)[0] == pytest.approx(12_000, rel=1e-6)
+    assert min(areas(moved)) == pytest.approx(12_000, rel=1e-6)
 
 
 def test_a_cut_that_ends_on_the_moved_one_follows() -> None:
