@@ -133,7 +133,7 @@ def look(
         change: _swept_if(opened, boats, factor)
         for change, factor in watch(CAST_CHANGES.items(), "trying other casts")
     }
-    parts = _parts(boats)
+    parts = _parts(opened, boats)
     report = _report(opened, boats, stack, parts, (wanted_day, wanted_pair))
     faults = (
         *everyone.faults,
@@ -155,8 +155,8 @@ def look(
     return Sight(opened, tuple(boats), stack, parts, report)
 
 
-def _parts(boats: Sequence[BoatDay]) -> Parts:
-    by_pair = swept_by_pair(boats)
+def _parts(opened: Opened, boats: Sequence[BoatDay]) -> Parts:
+    by_pair = swept_by_pair(boats, opened.settings.pairs)
     apart, shared = alone(by_pair)
     return Parts(swept_by_day(boats), by_pair, apart, shared)
 

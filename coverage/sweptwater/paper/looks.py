@@ -124,12 +124,12 @@ EARLIER = Look(fill="#e6e6de", pattern="dots", ink="#b4b5a8")
 """Water that was last fished before all of those days."""
 
 PAIRS = (
-    Look(fill="#d3e6f4", pattern="lines", ink="#0072b2"),
-    Look(fill="#d2ebe2", pattern="falling", ink="#00785a"),
-    Look(fill="#f3dfec", pattern="upright", ink="#a84a80"),
-    Look(fill="#e0e0e0", pattern="level", ink="#555555"),
-    Look(fill="#dcf0fa", pattern="cross", ink="#3b8fc0"),
-    Look(fill="#f6f3df", pattern="dots", ink="#5c5a2c"),
+    Look(fill="#a9cfeb", pattern="lines", ink="#0072b2"),
+    Look(fill="#aadcc9", pattern="falling", ink="#00785a"),
+    Look(fill="#e9bfd9", pattern="upright", ink="#a84a80"),
+    Look(fill="#c9c9c9", pattern="level", ink="#555555"),
+    Look(fill="#c3e6f8", pattern="cross", ink="#3b8fc0"),
+    Look(fill="#e6e0b8", pattern="dots", ink="#5c5a2c"),
 )
 """Water that one pair alone has swept, pair by pair; then from the first again."""
 

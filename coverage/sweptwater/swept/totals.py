@@ -56,9 +56,12 @@ def swept_by_day(boats: Sequence[BoatDay]) -> dict[date, Area]:
     }
 
 
-def swept_by_pair(boats: Sequence[BoatDay]) -> dict[str, Area]:
-    """Return the water that each pair swept, in the order of their first days."""
-    pairs = dict.fromkeys(boat.pair for boat in boats)
+def swept_by_pair(
+    boats: Sequence[BoatDay], order: Sequence[str] = ()
+) -> dict[str, Area]:
+    """Return the water that each pair swept, in a given order as far as it goes."""
+    there = dict.fromkeys(boat.pair for boat in boats)
+    pairs = sorted(there, key=lambda pair: [*order, pair].index(pair))
     return {
         pair: _together(boat for boat in boats if boat.pair == pair) for pair in pairs
     }
