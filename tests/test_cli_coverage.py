@@ -422,16 +422,17 @@ def test_the_page_needs_no_network(fished: Path) -> None:
     assert not re.findall(r"@import|url\(\s*[\"']?(?:https?:)?//", page)
 
 
-def test_a_page_of_some_boats_never_says_nobody(fished: Path) -> None:
+def test_a_page_of_some_boats_says_whose_water_is_unfished(fished: Path) -> None:
     """Water that others fished is not water where nobody has been."""
-    assert "Nobody has been here" in _page(fished)
+    assert re.search(r"<span>Unfished <small>numbered", _page(fished))
     one = _page(fished, "--pair", "Heron")
-    assert "Nobody has been here" not in one
+    assert "<h1>Ashlode Pool, Heron: fished and not fished</h1>" in one
+    assert not re.search(r"<span>Unfished <small>numbered", one)
     assert "Not fished by Heron" in one
     assert "not fished by Heron" in one
     day = _page(fished, "--day", "2027-06-09")
     assert "Not fished on 9 June" in day
-    assert "left alone" not in day
+    assert "<h1>Ashlode Pool, 9 June: fished and not fished</h1>" in day
 
 
 BAD = "<script>alert('&')</script><img src=x onerror=alert(1)>"

@@ -107,3 +107,17 @@ def test_what_is_missing_comes_before_the_map(page: Page) -> None:
     assert box
     assert map_box
     assert box["y"] + box["height"] <= map_box["y"]
+
+
+def test_the_paper_is_not_shrunk_by_a_wide_table(page: Page) -> None:
+    page.set_viewport_size({"width": 696, "height": 1000})
+    page.emulate_media(media="print")
+    assert page.evaluate("document.documentElement.scrollWidth") <= 696
+
+
+def test_other_views_are_not_among_the_layers(page: Page) -> None:
+    page.locator(".leaflet-control-layers").hover()
+    page.wait_for_timeout(50)
+    for label in page.locator(".leaflet-control-layers-overlays label").all():
+        text = label.inner_text()
+        assert label.is_visible() == ("alone" not in text and "Last fished" not in text)

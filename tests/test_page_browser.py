@@ -73,7 +73,7 @@ def test_page_is_no_wider_than_the_screen(page: Page) -> None:
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
     box = page.locator(".folium-map").bounding_box()
     assert box
-    assert box["height"] > 0.5 * page.viewport_size["height"]  # type: ignore[index]
+    assert box["height"] > 0.4 * page.viewport_size["height"]  # type: ignore[index]
 
 
 def test_map_follows_the_facts_on_a_phone(page: Page) -> None:
@@ -98,8 +98,11 @@ def test_labels_do_not_cover_each_other(page: Page) -> None:
     labels = visible_labels(page)
     texts = {label["text"] for label in labels}
     pieces = [layer for layer in sample_page().layers if layer.key == "unfished"]
-    numbers = {feature.label for feature in pieces[0].features}
-    assert numbers | {"Heron", "Grebe", "Teal"} <= texts
+    numbers = [feature.label for feature in pieces[0].features]
+    phone = page.viewport_size == {"width": 390, "height": 844}
+    # On a phone the smallest may wait until the map is enlarged.
+    expected = {*numbers[: 8 if phone else None], "Heron", "Grebe", "Teal"}
+    assert expected <= texts
     for index, one in enumerate(labels):
         for other in labels[index + 1 :]:
             apart = (
@@ -188,13 +191,68 @@ def test_row_switches_its_layer_on(laptop: Page) -> None:
 
 def test_shape_leads_to_its_row(page: Page) -> None:
     label = next(label for label in visible_labels(page) if label["text"] == "2")
-    # Beside the number: its box is over the piece but lets taps through.
     page.mouse.click(float(label["x"]) + 4, float(label["y"]) + 4)
     page.locator(".leaflet-popup-content").wait_for()
     assert page.locator("tr[aria-current]").get_attribute("data-key") == "piece-2"
     page.locator('tr[data-key="piece-3"] button').click()
     page.locator(".leaflet-popup-content", has_text="Piece 3").wait_for()
     assert page.locator("tr[aria-current]").get_attribute("data-key") == "piece-3"
+
+
+def test_shapes_are_no_stops_of_the_keyboard(laptop: Page) -> None:
+    """Some fifteen stops lead past the map; its hundreds of shapes are none."""
+    stops = []
+    for _ in range(40):
+        laptop.keyboard.press("Tab")
+        stops.append(
+            laptop.evaluate("document.activeElement.closest('svg, button, a')?.tagName")
+        )
+        if laptop.evaluate("Boolean(document.activeElement.closest('table'))"):
+            break
+    else:
+        pytest.fail("the keyboard never came to the tables")
+    assert "svg" not in stops
+
+
+def test_layers_can_be_switched_by_keyboard(laptop: Page) -> None:
+    button = laptop.locator(".leaflet-control-layers-toggle")
+    assert button.get_attribute("aria-expanded") == "false"
+    button.focus()
+    laptop.keyboard.press("Enter")
+    assert button.get_attribute("aria-expanded") == "true"
+    before = paths(laptop)
+    laptop.keyboard.press("Space")  # the first layer has the focus
+    assert paths(laptop) < before
+    laptop.keyboard.press("Escape")
+    assert button.get_attribute("aria-expanded") == "false"
+    assert button.evaluate("button => button === document.activeElement")
+
+
+def test_close_up_an_area_keeps_its_label(page: Page) -> None:
+    """Its own spots may lie out of sight; then another within it does."""
+    page.locator('tr[data-key="piece-1"] button').click()
+    page.wait_for_timeout(200)
+    page.evaluate("map_0.setZoom(map_0.getZoom() + 3, {animate: false})")
+    page.wait_for_timeout(200)
+    assert visible_labels(page)
+
+
+def test_no_line_out_of_sight_leaves_its_arrowhead(laptop: Page) -> None:
+    laptop.evaluate("map_0.setZoom(map_0.getZoom() + 3, {animate: false})")
+    strays = laptop.evaluate(
+        """() => [...document.querySelectorAll(".leaflet-pane path")]
+        .filter((path) => path.getAttribute("class").includes("ends-"))
+        .filter((path) => path.getAttribute("d") === "M0 0"
+                && getComputedStyle(path).visibility !== "hidden").length"""
+    )
+    assert strays == 0
+
+
+def test_the_paper_is_not_shrunk_by_a_wide_table(page: Page) -> None:
+    """A4 less margins of 13 mm is 184 mm, 695 px at 96 px an inch."""
+    page.set_viewport_size({"width": 696, "height": 1000})
+    print_preview(page)
+    assert page.evaluate("document.documentElement.scrollWidth") <= 696
 
 
 def test_popup_leaves_its_piece_in_sight(page: Page) -> None:
@@ -241,7 +299,7 @@ def edges(browser: Browser, table: Locator) -> tuple[bool, bool]:
         const canvas = new OffscreenCanvas(image.width, image.height);
         const drawing = canvas.getContext("2d");
         drawing.drawImage(image, 0, 0);
-        const column = (x) => drawing.getImageData(x, 0, 1, image.height).data;
+        const column = (x) => drawing.getImageData(x, 3, 1, image.height - 6).data;
         return [2, image.width - 3].map((x) => Math.max(...column(x).filter(
             (_, index) => index % 4 === 0)));
         }""",
@@ -384,7 +442,7 @@ def test_print_has_the_map_as_the_reader_left_it(page: Page, change: str) -> Non
 
 def test_picture_can_be_saved(page: Page, tmp_path: Path) -> None:
     with page.expect_download() as told:
-        page.get_by_role("button", name="Save as a picture").click()
+        page.get_by_role("button", name="Save the whole map as a picture").click()
     file = tmp_path / "picture.png"
     told.value.save_as(file)
     assert told.value.suggested_filename == "Ashlode-Water-fished-and-not-fished.png"

@@ -20,6 +20,7 @@ from sweptwater.jobs.coverage_words import (
     missing,
     notes,
     only_text,
+    title_text,
 )
 from sweptwater.jobs.places import DriftLine, drift_lines
 from sweptwater.jobs.sight import Sight
@@ -82,7 +83,7 @@ class _Builder:
         report, settings = self.sight.report, self.opened.settings
         pieces = [line for _, line in self.pieces]
         return Page(
-            title=f"{report.practice}: fished and not fished",
+            title=title_text(report),
             lead=lead_text(report, pieces, self.units),
             date_line=date_line(report, settings),
             units=self.units,
@@ -108,7 +109,8 @@ class _Builder:
 
     def layers(self) -> Iterator[Layer]:
         venue = self.opened.venue
-        yield Layer("water", "Water", (self.feature(venue.water),), looks.WATER)
+        water = (self.feature(venue.water),)
+        yield Layer("water", "Water", water, looks.WATER, in_legend=False)
         yield from self.unfished_layers()
         yield from self.often_layers()
         if "day" in self.ways:
@@ -191,14 +193,15 @@ class _Builder:
         bits = _visible(self.unfished.difference(pieces))
         yield Layer(
             "unfished",
-            f"Not fished {only}" if only else "Nobody has been here",
+            f"Not fished {only}".strip() if only else "Unfished",
             tuple(
                 self.feature(
                     piece.shape,
                     label=str(line.number),
                     tip=f"Piece {line.number}\n{area_text(line.area_m2, self.units)}, "
                     f"{length_text(line.diameter_m, self.units)} wide, {line.near}"
-                    + (f"\nsector {line.sector}" if line.sector else ""),
+                    + (f"\nsector {line.sector}" if line.sector else "")
+                    + (f", {line.pair}" if line.sector and line.pair else ""),
                     key=f"piece-{line.number}",
                 )
                 for piece, line in self.pieces
@@ -209,7 +212,7 @@ class _Builder:
         )
         yield Layer(
             "unfished-bits",
-            f"Bits not fished {only}".strip(),
+            f"Bits not fished {only}" if only else "Unfished bits",
             () if bits.is_empty else (self.feature(bits),),
             looks.UNFISHED_BIT,
             note="too small or too narrow to be numbered",
@@ -219,13 +222,13 @@ class _Builder:
         ways = [
             (
                 MultiLineString([way for way in boat.afloat.motoring if len(way) > 1]),
-                f"{boat.pair}, under way\n{boat.day.day} {boat.day:%B}",
+                f"{boat.pair}, motoring\n{boat.day.day} {boat.day:%B}",
             )
             for boat in self.sight.boats
         ]
         return Layer(
             "under-way",
-            "Under way",
+            "Motoring",
             tuple(
                 self.feature(way.simplify(WAY_M, preserve_topology=False), tip=tip)
                 for way, tip in ways

@@ -42,14 +42,20 @@ def coverage_tables(
     sectors: Sequence[SectorShape],
 ) -> tuple[Table, ...]:
     """Return all tables of a page; their rows have the keys of what the map shows."""
-    return (
+    before = (
         _pieces_table(pieces, settings),
         _sectors_table(report, settings),
         *_rota_table(sectors),
+    )
+    banks = _banks_table(report, settings.units)
+    if not report.boats:
+        return (*before, banks)
+    return (
+        *before,
         _days_table(report, settings.units),
         _pairs_table(report, settings.units),
         _boats_table(report, settings),
-        _banks_table(report, settings.units),
+        banks,
         _drifts_table(drifts, settings.units),
     )
 
@@ -125,7 +131,7 @@ def _sectors_table(report: Covered, settings: Settings) -> Table:
                 length_text(line.bank_m, units),
                 length_text(line.bank_fished_m, units),
                 "-" if line.bank_left_drifts is None else f"{line.bank_left_drifts:,}",
-                "-" if line.bank_left_s is None else duration_text(line.bank_left_s),
+                "-" if line.bank_left_s is None else _about_text(line.bank_left_s),
             ),
             key=f"sector-{line.sector}",
         )
@@ -154,8 +160,22 @@ def _sectors_table(report: Covered, settings: Settings) -> Table:
         (*rows, total),
         note="With casts a quarter shorter or longer, so much would be fished. To do: "
         "what the rest of the banks would take at the pace so far, with "
-        f"{duration_text(settings.reset_s)} from drift to drift.",
+        f"{duration_text(settings.reset_s)} from drift to drift; - where too little of "
+        "them has been fished to tell.",
     )
+
+
+def _about_text(seconds: float) -> str:
+    """Return a duration, from ten hours on in whole hours.
+
+    Examples
+    --------
+    >>> _about_text(298_860.0), _about_text(3600.0)
+    ('83 h', '1 h 00')
+    """
+    if seconds >= 36_000:
+        return f"{seconds / 3600:.0f} h"
+    return duration_text(seconds)
 
 
 def _cast_text(shares: Mapping[str, float]) -> str:
@@ -169,7 +189,7 @@ def _boats_table(report: Covered, settings: Settings) -> Table:
         "The boats, day by day",
         _columns(
             *("Boat", "Out>", "Back>", "Fishing>", "Motoring>", "Ashore>"),
-            *("Unknown>", "Drifts>", "Drifted>", "Swept>", "New>"),
+            *("No record>", "Drifts>", "Drifted>", "Swept>", "New>"),
         ),
         tuple(
             Row(
@@ -199,7 +219,7 @@ def _days_table(report: Covered, units: System) -> Table:
         "Day by day",
         _columns(
             *("Day", "Boats>", "Drifts>", "Fishing>", "Swept>", "New>"),
-            "Fished by evening>",
+            "Fished so far>",
         ),
         tuple(
             Row(
@@ -225,7 +245,7 @@ def _pairs_table(report: Covered, units: System) -> Table:
         "Pair by pair",
         _columns(
             *("Pair", "Days>", "Drifts>", "Fishing>", "Drifted>", "Swept>"),
-            *("Of the water>", "No other pair>"),
+            *("Of the water>", "Only they fished>"),
         ),
         tuple(
             Row(

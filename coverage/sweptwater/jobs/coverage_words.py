@@ -16,6 +16,9 @@ MUCH_S = 300.0
 STILL_S = 600.0
 """From so long on, fishing that lay still is worth a question."""
 
+HOLE_S = 900.0
+"""From so long on, a hole in a record is missed."""
+
 EARLY_S = 7200.0
 """A record that ends so long before the last boat's may not be all of the day."""
 
@@ -34,29 +37,33 @@ def only_text(report: Covered) -> str:
     return " ".join(filter(None, (pair, day)))
 
 
+def title_text(report: Covered) -> str:
+    """Return what a page is called, with what it is confined to."""
+    only = (report.pair, f"{report.day.day} {report.day:%B}" if report.day else None)
+    return f"{', '.join(filter(None, (report.practice, *only)))}: fished and not fished"
+
+
 def lead_text(report: Covered, pieces: Sequence[PieceLine], units: System) -> str:
     """Return the first thing to know: how much is left, and where most of it lies."""
     only = only_text(report)
     if not report.boats:
-        return "No boat has been out yet: all of the water is unfished."
-    if not pieces:
         return (
-            f"No piece of water worth a visit was left {only}."
-            if only
-            else "No piece of water worth a visit has been left alone."
+            "No boat has been out yet: all of the water is unfished. Upload the first "
+            "track with sweptwater upload."
         )
+    if not pieces:
+        return f"No piece of water worth a visit was left {only}".rstrip() + "."
     first, one = pieces[0], len(pieces) == 1
-    where = f"in sector {first.sector}" if first.sector else f"near {first.near}"
-    whose = f", {first.pair}'s" if first.pair else ""
-    left = "piece of water" if one else "pieces of water"
-    alone = (
+    whose = f" ({first.pair})" if first.pair else ""
+    sector = f"in sector {first.sector}{whose}, " if first.sector else ""
+    were = (
         f"{'was' if one else 'were'} not fished {only}"
         if only
-        else f"{'has' if one else 'have'} been left alone"
+        else ("is unfished" if one else "are unfished")
     )
     return (
-        f"{len(pieces)} {left} {alone}; the largest, "
-        f"{area_text(first.area_m2, units)}, lies {where}{whose}."
+        f"{len(pieces)} {'piece' if one else 'pieces'} of water {were}. The largest: "
+        f"{area_text(first.area_m2, units)}, {sector}{first.near}."
     )
 
 
@@ -67,8 +74,8 @@ def date_line(report: Covered, settings: Settings) -> str:
     when = " to ".join(f"{day.day} {day:%B %Y}" for day in ends) or "No day yet"
     who = f", {report.pair} only" if report.pair else ""
     if day := report.pairs_day:
-        who += f"; pairs as on {day.day} {day:%B}"
-    return f"{when}{who}. {spread_text(settings.spread, settings.units)}"
+        who += f"; sectors as shared out for {day.day} {day:%B}"
+    return f"{when}{who}. {cast_text(settings.spread, settings.units)}"
 
 
 def missing(report: Covered) -> tuple[str, ...]:
@@ -96,18 +103,36 @@ def cautions(report: Covered) -> Iterator[str]:
 
 def notes(report: Covered, settings: Settings) -> tuple[str, ...]:
     """Return what the figures mean, and what nobody should forget."""
-    shares = report.share_if_cast
     return (
         "Fished is what the rods could reach from the boat while it drifted; water "
-        "that a boat only motored across does not count. With casts a quarter "
-        f"shorter {share_text(shares['shorter'])} of the water would be fished, a "
-        f"quarter longer {share_text(shares['longer'])}.",
+        "that a boat only motored across does not count. "
+        f"{spread_text(settings.spread, settings.units)}{_other_casts(report)}",
         "Fished once and blank proves little: other light, or another depth, may "
         "tell otherwise.",
         "A bank's water reaches from the stones to "
-        f"{length_text(settings.banks.water_m, settings.units)} out; bank "
+        f"{length_text(settings.banks.water_m, settings.units)} out; a bank "
         "is done where at least half of the water before it is fished.",
         SAFETY,
+    )
+
+
+def _other_casts(report: Covered) -> str:
+    if not report.boats:
+        return ""
+    shares = report.share_if_cast
+    return (
+        f" With casts a quarter shorter {share_text(shares['shorter'])} of the water "
+        f"would be fished, a quarter longer {share_text(shares['longer'])}."
+    )
+
+
+def cast_text(spread: Spread, units: System) -> str:
+    """Return the cast that figures rest on, in a few words."""
+    if spread.shape == "round":
+        return spread_text(spread, units)
+    return (
+        f"Casts of {length_text(spread.cast_m, units)}, up to "
+        f"{spread.half_angle_deg:.0f} degrees off downwind."
     )
 
 
@@ -149,7 +174,7 @@ def _absent(missing: Sequence[str]) -> Iterator[tuple[date, str]]:
 def _cut_short(boats: Sequence[BoatLine]) -> Iterator[tuple[date, str]]:
     """Yield the boat-days that have holes, or an end that comes much too early."""
     for line in boats:
-        if line.unknown_s >= MUCH_S:
+        if line.unknown_s >= HOLE_S:
             hole = duration_text(line.unknown_s)
             yield line.day, f"{_who(line)}: {hole} have no record."
         last_s = max(boat.end_s for boat in boats if boat.day == line.day)
@@ -179,6 +204,8 @@ def _who(line: BoatLine) -> str:
 
 def _unsure(line: BoatLine) -> Iterator[str]:
     who = _who(line)
+    if MUCH_S <= line.unknown_s < HOLE_S:
+        yield f"{who}: {duration_text(line.unknown_s)} have no record."
     if line.doubtful_s >= MUCH_S:
         yield (
             f"{who}: {duration_text(line.doubtful_s)} counted as fishing may have been "

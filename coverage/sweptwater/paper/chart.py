@@ -15,7 +15,7 @@ from sweptwater.paper.furniture import scale_svg
 from sweptwater.paper.layers import Layer
 from sweptwater.paper.lettered import lettered
 from sweptwater.paper.lettering import clean
-from sweptwater.paper.looks import LAND, Look, symbol_path
+from sweptwater.paper.looks import LAND, OUT_OF_BOUNDS, Look, symbol_path
 from sweptwater.paper.plane import (
     THINNED_PX,
     Box,
@@ -196,6 +196,12 @@ def _labels(sheet: Sheet, pairs: _Pairs) -> Markup:
         frame=sheet.frame,
         obstacles=[sheet.scale, *_symbols(drawn)],
         edges=list(_edges(drawn)),
+        shunned=[
+            shape
+            for layer, shapes in pairs
+            if layer.look == OUT_OF_BOUNDS
+            for shape in shapes
+        ],
         clear=sheet.clear_box,
     )
 

@@ -9,9 +9,12 @@ from sweptwater.paper.labels import GAP, Placed, leader_of, place_labels
 from sweptwater.paper.lettering import text_svg, text_width, wrapped
 from sweptwater.paper.looks import CALL, INK
 from sweptwater.paper.plane import Box
-from sweptwater.paper.spots import KINDS, Thing, framed_heavily, versions_of
+from sweptwater.paper.spots import KINDS, TURNS, Thing, framed_heavily, versions_of
 
 NOTE_PX, NOTE_LINE_PX = 11.0, 14.0
+
+FEW = 3
+"""So many names that have no room are told one by one."""
 
 NOTE_WIDTH = 0.4
 """Of the note of labels left out, as a share of the frame's."""
@@ -23,12 +26,13 @@ def lettered(
     frame: Box,
     obstacles: Sequence[Box],
     edges: Sequence[BaseGeometry],
+    shunned: Sequence[BaseGeometry],
     clear: Callable[[float, float], Box],
 ) -> Markup:
     """Return the labels of things, with a note of how many found no room.
 
-    Numbers choose before the names of places and of areas, but move aside for a name
-    that else had no room, if all of them have room still.
+    Names of areas choose first, then numbers, then places; but those before move aside
+    for one that else had no room, if all of them have room still.
 
     Parameters
     ----------
@@ -38,18 +42,23 @@ def lettered(
         Furniture and symbols, which no label may cover.
     edges
         Bold lines, that names keep off where they can.
+    shunned
+        Areas that numbers keep off where they can.
     clear
         Gives the place for a note of a width and a height.
     """
     ordered = sorted(things, key=lambda thing: KINDS.index(thing.kind))
-    versions = versions_of(ordered, edges)
+    versions = versions_of(ordered, edges, shunned)
+    turns = sorted(range(len(ordered)), key=lambda n: TURNS.index(ordered[n].kind))
 
     def place(*notes: Box) -> list[Placed | None]:
-        return place_labels(
-            versions,
+        found = place_labels(
+            [versions[number] for number in turns],
             frame=frame.padded(-3),
             obstacles=[*obstacles, *notes],
         )
+        placed = dict(zip(turns, found, strict=True))
+        return [placed[number] for number in range(len(ordered))]
 
     placed, note = place(), Markup()
     if lines := _note(ordered, placed, frame):
@@ -71,13 +80,16 @@ def _note(
 ) -> list[str]:
     """Return the lines that tell of labels that found no room, if there are any."""
     pairs = zip(things, placed, strict=True)
-    left = [thing.kind == "number" for thing, found in pairs if not found]
+    left = [thing for thing, found in pairs if not found]
     told = []
-    if numbers := sum(left):
+    if numbers := sum(thing.kind == "number" for thing in left):
         what = "1 number" if numbers == 1 else f"{numbers} numbers"
         told.append(f"{what} had no room: the table has all.")
-    if names := len(left) - numbers:
-        told.append(f"{names} {'name' if names == 1 else 'names'} had no room.")
+    names = [thing.text for thing in left if thing.kind != "number"]
+    if len(names) > FEW:
+        told.append(f"{len(names)} names had no room.")
+    elif names:
+        told.append(f"Not named: {', '.join(names)}.")
     most = max(NOTE_WIDTH * frame.width, 120)
     return [line for text in told for line in wrapped(text, NOTE_PX, most=most)]
 

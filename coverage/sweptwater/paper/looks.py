@@ -36,9 +36,9 @@ _TILES: dict[Pattern, tuple[int, str, int]] = {
     "cross": (7, "M0 0V7M0 0H7", 45),
     "dots": (7, "M2 3.5a1.3 1.3 0 1 0 2.6 0a1.3 1.3 0 1 0 -2.6 0", 45),
     "sparse-dots": (8, "M2.2 4a1.8 1.8 0 1 0 3.6 0a1.8 1.8 0 1 0 -3.6 0", 45),
-    "falling": (9, "M0 0V9", -45),
-    "upright": (8, "M4 0V8", 0),
-    "level": (8, "M0 4H8", 0),
+    "falling": (6, "M0 0V6", -45),
+    "upright": (6, "M3 0V6", 0),
+    "level": (6, "M0 3H6", 0),
 }
 """The width of a tile, its path, and by how many degrees it is turned."""
 
@@ -124,11 +124,11 @@ EARLIER = Look(fill="#e6e6de", pattern="dots", ink="#b4b5a8")
 """Water that was last fished before all of those days."""
 
 PAIRS = (
-    Look(fill="#a9cfeb", pattern="lines", ink="#0072b2"),
-    Look(fill="#aadcc9", pattern="falling", ink="#00785a"),
-    Look(fill="#e9bfd9", pattern="upright", ink="#a84a80"),
-    Look(fill="#c9c9c9", pattern="level", ink="#555555"),
-    Look(fill="#c3e6f8", pattern="cross", ink="#3b8fc0"),
+    Look(fill="#6fb1de", pattern="lines", ink="#0b4f7d"),
+    Look(fill="#c3e8da", pattern="falling", ink="#00785a"),
+    Look(fill="#b5568d", pattern="upright", ink="#6d2550"),
+    Look(fill="#d6d6d6", pattern="level", ink="#4a4a4a"),
+    Look(fill="#2f7896", pattern="cross", ink="#c3e6f8"),
     Look(fill="#e6e0b8", pattern="dots", ink="#5c5a2c"),
 )
 """Water that one pair alone has swept, pair by pair; then from the first again."""
@@ -244,10 +244,18 @@ def _pattern(look: Look) -> Markup:
     dotted = look.pattern in ("dots", "sparse-dots")
     drawn = 'fill="{}"' if dotted else 'stroke="{}" stroke-width="1.4"'
     return Markup(
-        '<pattern id="{}" width="{}" height="{}" patternUnits="userSpaceOnUse" '
+        '<pattern id="{}" class="{}" width="{}" height="{}" '
+        'patternUnits="userSpaceOnUse" '
         f'patternTransform="rotate({turn_deg})">{{}}<path d="{path}" {drawn}/>'
         "</pattern>"
-    ).format(look._pattern_id, size, size, ground if look.fill else "", look._ink)
+    ).format(
+        look._pattern_id,
+        look.pattern,
+        size,
+        size,
+        ground if look.fill else "",
+        look._ink,
+    )
 
 
 def _ends(look: Look) -> Markup:

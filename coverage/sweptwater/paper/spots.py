@@ -20,6 +20,7 @@ from sweptwater.water.shapes import polygonal, valid
 
 Kind: TypeAlias = Literal["number", "place", "name"]
 KINDS: tuple[Kind, ...] = ("number", "place", "name")
+TURNS: tuple[Kind, ...] = ("name", "number", "place")
 """Of labels, those first that choose their places first."""
 
 SIZES: dict[Kind, tuple[float, ...]] = {
@@ -94,7 +95,9 @@ def framed_heavily(size: float) -> bool:
 
 
 def versions_of(
-    things: Sequence[Thing], edges: Sequence[BaseGeometry]
+    things: Sequence[Thing],
+    edges: Sequence[BaseGeometry],
+    shunned: Sequence[BaseGeometry] = (),
 ) -> list[list[Version]]:
     """Return for each thing the ways to write its label, with all their spots.
 
@@ -104,7 +107,10 @@ def versions_of(
         Numbered ones first.
     edges
         Bold lines, that names keep off where they can.
+    shunned
+        Areas that numbers keep off where they can.
     """
+    off = shapely.STRtree(list(shunned))
     pieces = [thing.shape for thing in things if thing.kind == "number"]
     circles = [_circles(thing.shape, _MOST_CIRCLES[thing.kind]) for thing in things]
     tree = shapely.STRtree(pieces)
@@ -122,6 +128,7 @@ def versions_of(
                 costs = _number_costs(bare, boxes, tree, index)
                 costs += TIPPED * _touched(boxes, tips, but=index)
                 costs += RESERVED * _touched(boxes, reserved)
+                costs += FOREIGN * _touched(boxes, off)
             else:
                 costs = BUSY * _touched(boxes, rims)
                 costs += CROSSED * shapely.intersects(lines, boxes)

@@ -2,6 +2,16 @@
 const paper = (() => {
   const still = matchMedia("(prefers-reduced-motion: reduce)").matches;
   if (still) L.Map.mergeOptions({ zoomAnimation: false, fadeAnimation: false, markerZoomAnimation: false, inertia: false });
+  // Shapes are no stops of the keyboard: there are hundreds, and the rows lead to each of them.
+  L.Layer.include({ _addFocusListeners() {} });
+  // A line out of sight becomes a path of no length, and its arrowhead would still be drawn.
+  const drawPoly = L.SVG.prototype._updatePoly;
+  L.SVG.include({
+    _updatePoly(layer, closed) {
+      drawPoly.call(this, layer, closed);
+      layer._path.style.visibility = layer._parts.length ? "" : "hidden";
+    },
+  });
   const wide = matchMedia("(min-width: 960px)");
   const byKey = new Map(); // a row's key -> the shapes that have it
   const labels = [];
@@ -114,7 +124,7 @@ const paper = (() => {
     }
   };
 
-  // --- labels: numbers first, and none over another
+  // --- labels: names of areas first, then numbers, and none over another
   const addLabel = (shape, layer, words, kind) => {
     const isPoint = shape instanceof L.CircleMarker;
     const isArea = shape instanceof L.Polygon;
@@ -124,11 +134,31 @@ const paper = (() => {
     const icon = L.divIcon({ className: `label ${kind} ${isArea ? "area" : ""}`, html: holder, iconSize: [0, 0] });
     const spots = words.at.map(latlng);
     const marker = L.marker(spots[0], { icon, interactive: false, keyboard: false });
-    const rank = kind === "numbers" ? 0 : isArea ? 2 : 1;
-    labels.push({ text, marker, layer, spots, rank, gap: isPoint ? shape.options.radius + 4 : 0 });
+    if (kind === "numbers" && words.key) {
+      text.addEventListener("click", (event) => { L.DomEvent.stop(event); show(words.key); });
+      text.addEventListener("mouseenter", () => shape.getTooltip() && shape.openTooltip(latlng(words.at[0])));
+      text.addEventListener("mouseleave", () => shape.closeTooltip());
+    }
+    const rank = kind === "numbers" ? 1 : isArea ? 0 : 2;
+    labels.push({ text, marker, layer, shape, spots, rank, isArea, gap: isPoint ? shape.options.radius + 4 : 0 });
   };
   const nudges = [[0, 0], [0, -1.15], [0, 1.15], [-0.7, 0], [0.7, 0]];
-  const places = ({ gap, spots }, w, h) => {
+  const GRID = 7;
+  const spotsInView = ({ shape, isArea, spots }, size) => { // close to, an area's own spots may lie out of sight
+    const inView = spots.some((at) => map.getBounds().contains(at));
+    if (!isArea || inView || !map.getBounds().intersects(shape.getBounds())) return spots;
+    const path = shape._path;
+    const found = [];
+    for (let row = 1; row < GRID; row += 1) {
+      for (let column = 1; column < GRID; column += 1) {
+        const at = L.point((column / GRID) * size.x, (row / GRID) * size.y);
+        const { x, y } = map.containerPointToLayerPoint(at);
+        if (path.isPointInFill(new DOMPoint(x, y))) found.push([at.distanceTo(size.divideBy(2)), map.containerPointToLatLng(at)]);
+      }
+    }
+    return found.sort((a, b) => a[0] - b[0]).map(([, at]) => at);
+  };
+  const places = ({ gap }, spots, w, h) => {
     const around = gap
       ? [[gap, -h / 2], [-gap - w, -h / 2], [-w / 2, -gap - h], [-w / 2, gap]]
       : nudges.map(([x, y]) => [(x - 0.5) * w, (y - 0.5) * h]);
@@ -145,16 +175,20 @@ const paper = (() => {
       .map((box) => box.getBoundingClientRect())
       .map((box) => [box.left - left, box.top - top, box.right - left, box.bottom - top]);
   };
+  const symbolBoxes = () => labels.filter(({ layer, gap }) => gap && map.hasLayer(layer)).map(({ shape, gap }) => {
+    const { x, y } = map.latLngToContainerPoint(shape.getLatLng());
+    return [x - gap + 3, y - gap + 3, x + gap - 3, y + gap - 3];
+  });
   const within = ([left, top, right, bottom], size) => left >= 0 && top >= 0 && right <= size.x && bottom <= size.y;
   const spotOf = (label, taken) => {
     const [w, h] = [label.text.offsetWidth, label.text.offsetHeight];
     const size = map.getSize();
-    return places(label, w, h).map((place) => ({ ...place, box: boxOf(place.at, place.dx, place.dy, w, h) }))
+    return places(label, spotsInView(label, size), w, h).map((place) => ({ ...place, box: boxOf(place.at, place.dx, place.dy, w, h) }))
       .find(({ box }) => within(box, size) && !taken.some((other) => meet(box, other)));
   };
   const placeLabels = () => {
     const printing = document.documentElement.classList.contains("printing");
-    const taken = controlBoxes();
+    const taken = [...controlBoxes(), ...symbolBoxes()];
     for (const label of labels) {
       const on = map.hasLayer(label.layer);
       if (on !== map.hasLayer(label.marker)) on ? label.marker.addTo(map) : label.marker.remove();
@@ -249,6 +283,27 @@ const paper = (() => {
     choice.addEventListener("change", (event) => setView(event.target.value));
   };
 
+  const nameLayersButton = (container) => {
+    const list = container.querySelector(".leaflet-control-layers");
+    const button = container.querySelector(".leaflet-control-layers-toggle");
+    const open = () => list.classList.contains("leaflet-control-layers-expanded");
+    const tell = () => button.setAttribute("aria-expanded", String(open()));
+    new MutationObserver(tell).observe(list, { attributes: true, attributeFilter: ["class"] });
+    tell();
+    button.addEventListener("keydown", (event) => {
+      if (event.key !== "Enter" && event.key !== " ") return;
+      event.preventDefault();
+      button.click();
+      list.querySelector("label:not([hidden]) input").focus();
+    });
+    list.addEventListener("keydown", (event) => {
+      if (event.key !== "Escape") return;
+      list.classList.remove("leaflet-control-layers-expanded");
+      button.focus();
+      event.stopPropagation();
+    });
+  };
+
   // --- the view
   const goHome = (animate) => {
     map.fitBounds(home.bounds, { padding: [14, 14], animate });
@@ -330,6 +385,15 @@ const paper = (() => {
       map.closePopup();
       clear();
     });
+    const container = map.getContainer();
+    container.setAttribute("role", "region");
+    container.setAttribute("aria-label", "Map: arrow keys move it, plus and minus zoom");
+    nameLayersButton(container);
+    if (L.Browser.mobile) { // until the map is enlarged, a finger on it scrolls the page
+      const drag = () => (map.getZoom() > home.zoom + 0.01 ? map.dragging.enable() : map.dragging.disable());
+      map.on("zoomend", drag);
+      drag();
+    }
     map.on("focus", () => map.scrollWheelZoom.enable());
     map.on("blur", () => map.scrollWheelZoom.disable());
     listenToRows();
