@@ -100,10 +100,16 @@ def test_sectors_that_were_edited(begun: Path) -> None:
     _, one, two, _ = (begun / "sectors.geojson").read_text().splitlines()
     half = _with_sectors(begun, one)
     assert _only(half)["what"].startswith("343 acres of water is in no sector")
-    thrice = _with_sectors(begun, one, two, one.replace('"A"', '"C"'))
+    thrice = _with_sectors(
+        begun, one, two, one.replace('"A"', '"C"').replace("Heron", "")
+    )
     assert _only(thrice)["what"].startswith("343 acres of water is in two sectors")
     same = _with_sectors(begun, one, two.replace('"B"', '"A"'))
     assert _only(same)["what"] == "2 sectors are called A"
+    small = _with_sectors(begun, one, two.replace('"B"', '"a"'))
+    assert _only(small)["what"] == "2 sectors are called A"
+    both = _with_sectors(begun, one, two.replace("Grebe", "Heron"))
+    assert _only(both)["what"] == "Heron has 2 sectors"
     nobody = _with_sectors(begun, one.replace("Heron", "Coot"), two)
     assert "there is no such pair" in _only(nobody)["what"]
 

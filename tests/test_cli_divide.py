@@ -18,13 +18,14 @@ from practices_made import (
     report,
     rough,
     run,
+    write,
 )
 from sweptwater.jobs import divide as job
 from sweptwater.practice.geojson import parse_sectors
 from sweptwater.water.sectors import Division
 
 FISHABLE_M2 = LAKE.area - CLOSED.area
-KEYS = {"sectors", "cuts", "days", "without", "kept"}
+KEYS = {"sectors", "cuts", "days", "without", "kept", "remarks"}
 END_KEYS = {
     *("lat", "lon", "near", "near_m", "near_bearing_deg", "bank", "shore"),
 }
@@ -71,8 +72,8 @@ def test_what_is_printed(begun: Path) -> None:
     result = done(begun, "divide")
     head, first, second, _, cut, north, south = result.stdout.splitlines()
     assert head.split() == ["sector", "pair", "water", "share"]
-    assert first.split() == ["A", "Heron", "343", "acres", "50", "%"]
-    assert second.split() == ["B", "Grebe", "343", "acres", "50", "%"]
+    assert first.split() == ["A", "Heron", "343", "acres", "50.0", "%"]
+    assert second.split() == ["B", "Grebe", "343", "acres", "50.0", "%"]
     assert cut == "cut 1, A | B, 1,312 yd:"  # 1,200 m
     assert re.match(r"  1a  54\.95\d{3}, -?\d\.\d{5}  bank \d+, ", north)
     assert "Oak" in north  # it stands 1 m off the middle of the north shore
@@ -450,3 +451,94 @@ def test_reports_tell_whose_a_sector_is_on_the_day(fished: Path) -> None:
     by_sector = {s["sector"]: s["pair"] for s in found["sectors"]}
     for piece in report(fished, "unfished")["pieces"]:
         assert piece["pair"] == by_sector[piece["sector"]]
+
+
+def _three(tmp_path: Path) -> Path:
+    """Return the rectangle divided among three pairs by two straight cuts."""
+    folder = tmp_path / "three"
+    outline = geojson(tmp_path / "outline.geojson", LAKE.envelope)
+    done(None, "start", folder, "--venue", outline, "--pairs", "Heron,Grebe,Teal")
+    done(folder, "divide")
+    return folder
+
+
+def test_two_cuts_may_end_at_one_place(tmp_path: Path) -> None:
+    """They stay two, and each can be moved again."""
+    folder = _three(tmp_path)
+    lon, lat = FRAME.to_degrees(0, 640)
+    for end in ("1a", "2a"):
+        cuts = report(folder, "divide", "--move", end, f"{lat},{lon}")["cuts"]
+        assert [cut["between"] for cut in cuts] == [["A", "B"], ["B", "C"]]
+    first, second = cuts
+    assert first["from"] == second["from"]
+    assert first["to"] != second["to"]
+    lon, lat = FRAME.to_degrees(-300, 640)
+    cuts = report(folder, "divide", "--move", "1a", f"{lat},{lon}")["cuts"]
+    assert len(cuts) == 2
+
+
+def test_an_end_in_open_water_is_not_moved(begun: Path, tmp_path: Path) -> None:
+    south = box(0, -700, 1300, -300)
+    sides = (box(-1300, -700, 0, 700), box(0, -300, 1300, 700), south)
+    file = geojson(tmp_path / "s.geojson", *sides)
+    done(begun, "divide", "--sectors", file)
+    assert "in open water" in refused(begun, "divide", "--move", "1b", "Oak")
+
+
+def test_no_sector_is_moved_to_nothing(tmp_path: Path) -> None:
+    folder = _three(tmp_path)
+    places = []
+    for northing in (640, -640):
+        lon, lat = FRAME.to_degrees(-1190, northing)
+        places.append(f"{lat},{lon}")
+    done(folder, "divide", "--move", "1a", places[0])
+    told = refused(folder, "divide", "--move", "1b", places[1])
+    assert "with end 1b there, sector A would be" in told
+
+
+@pytest.mark.parametrize("shares", ["1e9,1", "1,1e-9"])
+def test_a_share_that_is_next_to_nothing(begun: Path, shares: str) -> None:
+    assert "is next to nothing" in refused(begun, "divide", "--shares", shares)
+
+
+def test_the_shares_asked_for_are_kept_in_mind(tmp_path: Path) -> None:
+    folder = _three(tmp_path)
+    done(folder, "divide", "--shares", "1,1,2")
+    found = report(folder, "divide", "--hold", "1")
+    assert [s["share"] for s in found["sectors"]] == pytest.approx([0.25, 0.25, 0.5])
+    result = done(folder, "divide", "--hold", "1", "--shares", "2,1,1")
+    assert "The held cuts leave sector A 25 % of the water, not 50 %." in result.stderr
+    assert "not divided yet" in refused(_undivided(tmp_path), "divide", "--hold", "1")
+
+
+def _undivided(tmp_path: Path) -> Path:
+    folder = tmp_path / "undivided"
+    done(None, "start", folder, "--venue", tmp_path / "outline.geojson")
+    return folder
+
+
+def test_kept_sectors_come_back_as_they_were(begun: Path, tmp_path: Path) -> None:
+    done(begun, "divide", "--shares", "2,1", "--name", "A", "Dam end")
+    done(begun, "divide", "--rotate", ",".join(DAYS))
+    before = (begun / "sectors.geojson").read_bytes()
+    saved = write(tmp_path / "saved.geojson", before)
+    done(begun, "divide")
+    assert (begun / "sectors.geojson").read_bytes() != before
+    done(begun, "divide", "--sectors", saved)
+    assert (begun / "sectors.geojson").read_bytes() == before
+
+
+def test_a_rota_goes_on(begun: Path) -> None:
+    """Days that were told stay as they were; the pairs go on from there."""
+    first = report(begun, "divide", "--rotate", ",".join(DAYS))["days"]
+    more = report(begun, "divide", "--rotate", "2027-06-11")["days"]
+    assert more[:3] == first
+    assert list(more[3]["pairs"].values()) == ["Grebe", "Heron"]
+
+
+def test_sectors_of_one_name_are_told_and_do_no_harm(fished: Path) -> None:
+    done(fished, "divide", "--rotate", ",".join(DAYS))
+    file = fished / "sectors.geojson"
+    file.write_text(file.read_text().replace('"sector": "B"', '"sector": "A"'))
+    for command in ("coverage", "unfished"):
+        assert "2 sectors are called A" in done(fished, command).stderr

@@ -241,7 +241,7 @@ def test_no_line_out_of_sight_leaves_its_arrowhead(laptop: Page) -> None:
     laptop.evaluate("map_0.setZoom(map_0.getZoom() + 3, {animate: false})")
     strays = laptop.evaluate(
         """() => [...document.querySelectorAll(".leaflet-pane path")]
-        .filter((path) => path.getAttribute("class").includes("ends-"))
+        .filter((path) => (path.getAttribute("class") || "").includes("ends-"))
         .filter((path) => path.getAttribute("d") === "M0 0"
                 && getComputedStyle(path).visibility !== "hidden").length"""
     )

@@ -166,7 +166,7 @@ def test_unconnected_water_stays_with_its_sector() -> None:
 @pytest.mark.parametrize(
     ("division", "number", "to_xy", "message"),
     [
-        (across(100, 200), 3, (0, 0), "no cut 3: the division has cuts 1 to 2"),
+        (across(100, 200), 3, (0, 0), "no cut 3: the division has cuts 1 and 2"),
         (across(100), 2, (0, 0), "no cut 2: the division has cut 1 only"),
         (across(100), 0, (0, 0), "no cut 0"),
         (adopt_sectors(LONG, [LONG]), 1, (0, 0), "the division has no cut"),
@@ -273,7 +273,7 @@ def test_a_cut_at_an_island_is_held_as_a_wall() -> None:
 @pytest.mark.parametrize(
     ("held", "shares", "message"),
     [
-        ([3], [1, 1, 1], "there is no cut 3: the division has cuts 1 to 2"),
+        ([3], [1, 1, 1], "there is no cut 3: the division has cuts 1 and 2"),
         ([1, 0], [1, 1, 1], "there is no cut 0"),
         ([1], [1, 1], "there are 2 shares for 3 sectors: give one for each"),
         ([1], [1, 0, 1], "share 2 is 0"),
@@ -342,7 +342,8 @@ def test_a_moved_end_keeps_the_water_whole(
     try:
         moved = move_end(water, division, number, end, to_xy)
     except SectorError as error:
-        if f"cut {number} would " not in str(error):
+        told = (f"cut {number} would ", "ends there on another one")
+        if not any(text in str(error) for text in told):
             raise
         return
     assert_partition(water, moved)

@@ -6,7 +6,15 @@ from typing import TYPE_CHECKING
 import click
 
 from sweptwater_cli.options import json_option
-from sweptwater_cli.show import place, sentence, show_json, table, tell, watch
+from sweptwater_cli.show import (
+    pair_head,
+    place,
+    sentence,
+    show_json,
+    table,
+    tell,
+    watch,
+)
 
 if TYPE_CHECKING:
     from sweptwater.jobs.sight import Covered
@@ -68,7 +76,7 @@ def _show_sectors(report: "Covered", units: "System") -> None:
     click.echo()
     table(
         (
-            *("sector", "pair", ">water", ">fished", ">share"),
+            *("sector", pair_head(report.pairs_day), ">water", ">fished", ">share"),
             *(">once", ">twice", ">3+", ">bank", ">bank done"),
         ),
         [

@@ -139,6 +139,8 @@ def divide(
         report = job(folder, wish)
     if report.kept:
         tell(f"The sectors of before are kept as {report.kept}.")
+    for remark in report.remarks:
+        tell(remark)
     if report.without:
         tell(f"No sector is left for {', '.join(report.without)}.")
     if as_json:
@@ -148,7 +150,7 @@ def divide(
 
 
 def _print(report: "Divided", units: "System") -> None:
-    from sweptwater.units import area_text, length_text, share_text
+    from sweptwater.units import area_text, length_text
 
     table(
         ("sector", "pair", ">water", ">share"),
@@ -157,7 +159,7 @@ def _print(report: "Divided", units: "System") -> None:
                 sector.sector,
                 sector.pair or "nobody",
                 area_text(sector.water_m2, units),
-                share_text(sector.share),
+                f"{100 * sector.share:.1f} %",
             )
             for sector in report.sectors
         ],

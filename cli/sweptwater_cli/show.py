@@ -57,6 +57,11 @@ def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
         click.echo("  ".join(cells).rstrip())
 
 
+def pair_head(day: date | None) -> str:
+    """Return the head of the pairs' column, with the day if they change round."""
+    return f"pair {day.day} {day:%b}" if day else "pair"
+
+
 def tell(text: str) -> None:
     """Print a remark to standard error."""
     click.echo(text, err=True)

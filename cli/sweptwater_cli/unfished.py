@@ -5,7 +5,15 @@ from pathlib import Path
 import click
 
 from sweptwater_cli.options import Amount, json_option, new_file
-from sweptwater_cli.show import place, sentence, show_json, table, tell, watch
+from sweptwater_cli.show import (
+    pair_head,
+    place,
+    sentence,
+    show_json,
+    table,
+    tell,
+    watch,
+)
 
 
 @click.command()
@@ -38,7 +46,8 @@ def unfished(
     from sweptwater.jobs.unfished import unfished as job
     from sweptwater.units import ACRE_M2, HECTARE_M2, area_text, length_text
 
-    units = open_folder(folder).settings.units
+    settings = open_folder(folder).settings
+    units = settings.units
     per = ACRE_M2 if units == "imperial" else HECTARE_M2
     least = None if at_least is None else at_least * per
     report = job(folder, at_least_m2=least, gpx=gpx, geojson=geojson, watch=watch)
@@ -52,15 +61,22 @@ def unfished(
         show_json(report)
         return
     rest_m2 = report.unfished_m2 - report.listed_m2
+    small = f"pieces under {area_text(report.at_least_m2, units)}"
+    strips = f"strips narrower than {length_text(settings.unfished_wide_m, units)}"
+    of_it = f"{strips} and {small}" if report.at_least_m2 else strips
     click.echo(
         f"{report.practice}: {area_text(report.unfished_m2, units)} that nobody has "
-        f"fished, {area_text(rest_m2, units)} of it in strips and pieces under "
-        f"{area_text(report.at_least_m2, units)}."
+        f"fished, {area_text(rest_m2, units)} of it in {of_it}."
     )
-    if report.pieces:
+    if not report.pieces:
+        click.echo("No other piece is listed.")
+    else:
         click.echo()
         table(
-            (">", ">area", ">width", "middle", "bank", "mark", "sector", "pair"),
+            (
+                *(">", ">area", ">width", "middle", "bank", "mark", "sector"),
+                pair_head(report.pairs_day),
+            ),
             [
                 (
                     str(line.number),

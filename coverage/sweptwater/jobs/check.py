@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Callable, Container, Iterator, Mapping
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 import shapely
@@ -21,6 +22,7 @@ from sweptwater.practice.folder import (
     read_venue,
 )
 from sweptwater.practice.originals import TRACKS, Original, digest_of, list_originals
+from sweptwater.practice.rota import rota_days
 from sweptwater.practice.strays import WHYS, Why, stray_files
 from sweptwater.units import area_text
 from sweptwater.water.venue import build_venue
@@ -81,6 +83,7 @@ def quick_faults(opened: Opened) -> tuple[str, ...]:
     return (
         *(f"{fault.file}: {fault.what}; {fault.do}" for fault in lost),
         *(f"{fault.what}; {fault.do}" for fault in _sizes(opened)),
+        *(f"{fault.what}; {fault.do}" for fault in _twice_named(opened)),
     )
 
 
@@ -134,18 +137,15 @@ def _sizes(opened: Opened) -> Iterator[Fault]:
 
 def _names(opened: Opened) -> Iterator[Fault]:
     """Tell of sectors that no pair owns, that have one name, or no water."""
-    told = Counter(sector.name for sector in opened.practice.sectors)
-    for name, count in told.items():
-        if count > 1:
-            yield Fault(
-                SECTORS, f"{count} sectors are called {name}", "divide the water again"
-            )
+    yield from _twice_named(opened)
+    for name in {sector.name: None for sector in opened.practice.sectors}:
         if name not in opened.sectors:
             yield Fault(
                 SECTORS,
                 f"there is no water to fish in sector {name}",
                 "divide the water again",
             )
+    yield from _pairs_in_two_sectors(opened)
     for sector in opened.practice.sectors:
         for pair in sorted({sector.pair, *sector.days.values()} - {""}):
             if pair not in opened.settings.pairs:
@@ -154,6 +154,35 @@ def _names(opened: Opened) -> Iterator[Fault]:
                     f"sector {sector.name} belongs to {pair}, and there is no such "
                     "pair",
                     "mend the name in practice.toml, or divide the water again",
+                )
+
+
+def _twice_named(opened: Opened) -> Iterator[Fault]:
+    told = Counter(sector.name.casefold() for sector in opened.practice.sectors)
+    for name, count in told.items():
+        if count > 1:
+            yield Fault(
+                SECTORS,
+                f"{count} sectors are called {name.upper()}",
+                "divide the water again",
+            )
+
+
+def _pairs_in_two_sectors(opened: Opened) -> Iterator[Fault]:
+    """Tell of pairs that have two sectors on one day."""
+    sectors = opened.practice.sectors
+    days: list[date | None] = [*rota_days(sectors)]
+    for day in days or [None]:
+        told = Counter(
+            sector.pair_on(day) if day else sector.pair for sector in sectors
+        )
+        for pair, count in told.items():
+            if pair and count > 1:
+                when = f" on {day.day} {day:%B}" if day else ""
+                yield Fault(
+                    SECTORS,
+                    f"{pair} has {count} sectors{when}",
+                    "mend the pairs there, or run divide --rotate",
                 )
 
 

@@ -6,12 +6,12 @@ from datetime import date
 from typing import TypeAlias
 
 from sweptwater.jobs.opened import local_time
-from sweptwater.jobs.places import OPEN_WATER, DriftLine
+from sweptwater.jobs.places import DriftLine
 from sweptwater.jobs.sight import Covered
-from sweptwater.jobs.unfished import PieceLine
+from sweptwater.jobs.unfished import PieceLine, whereabouts
 from sweptwater.paper.layers import Column, Row, Table
 from sweptwater.practice.geojson import SectorShape
-from sweptwater.practice.rota import rota
+from sweptwater.practice.rota import rota_days
 from sweptwater.practice.settings import Settings
 from sweptwater.units import (
     System,
@@ -89,7 +89,7 @@ def _pieces_table(pieces: Sequence[PieceLine], settings: Settings) -> Table:
                 area_text(line.area_m2, units),
                 length_text(line.diameter_m, units),
                 " ".join(filter(None, (line.sector, line.pair))) or "-",
-                _where(line),
+                whereabouts(line),
             ),
             key=f"piece-{line.number}",
         )
@@ -104,14 +104,6 @@ def _pieces_table(pieces: Sequence[PieceLine], settings: Settings) -> Table:
         + (f" {more} more are on the map." if more else ""),
         beside=True,
     )
-
-
-def _where(line: PieceLine) -> str:
-    """Return the place of a piece with its bank, if that is not the place already."""
-    bank = f"bank {line.bank}" if line.bank else ""
-    if not bank or line.near == bank:
-        return line.near
-    return f"{line.near}{' off ' if line.near == OPEN_WATER else ', '}{bank}"
 
 
 def _sectors_table(report: Covered, settings: Settings) -> Table:
@@ -268,14 +260,14 @@ def _pairs_table(report: Covered, units: System) -> Table:
 
 def _rota_table(sectors: Sequence[SectorShape]) -> Iterator[Table]:
     """Yield who goes where on which day, if the pairs change round."""
-    told = rota(sectors)
-    if told:
+    days = rota_days(sectors)
+    if days:
         yield Table(
             "Who goes where",
             _columns("Day", *(f"Sector {sector.name}" for sector in sectors)),
             tuple(
-                Row((day_text(day), *(pair or "nobody" for pair in pairs.values())))
-                for day, pairs in told.items()
+                Row((day_text(day), *(s.pair_on(day) or "nobody" for s in sectors)))
+                for day in days
             ),
         )
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 
 from sweptwater.jobs.sight import Covered
-from sweptwater.jobs.unfished import PieceLine
+from sweptwater.jobs.unfished import PieceLine, whereabouts
 from sweptwater.practice.settings import Settings, Spread
 from sweptwater.swept.ledger import BoatLine
 from sweptwater.units import System, area_text, duration_text, length_text, share_text
@@ -63,7 +63,7 @@ def lead_text(report: Covered, pieces: Sequence[PieceLine], units: System) -> st
     )
     return (
         f"{len(pieces)} {'piece' if one else 'pieces'} of water {were}. The largest: "
-        f"{area_text(first.area_m2, units)}, {sector}{first.near}."
+        f"{area_text(first.area_m2, units)}, {sector}{whereabouts(first)}."
     )
 
 

@@ -1,35 +1,41 @@
 """Divide the water among the pairs."""
 
-from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from itertools import count
 from pathlib import Path
-from string import ascii_uppercase
 
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from sweptwater.arrays import Area
 from sweptwater.errors import SectorError
 from sweptwater.jobs.cuts import CutLine, cut_lines, parse_move, told_cuts
+from sweptwater.jobs.naming import check_names, named, renamed
 from sweptwater.jobs.opened import Opened, open_folder, rounding_m2
-from sweptwater.practice.files import writing
+from sweptwater.practice.files import read_whole, writing
 from sweptwater.practice.folder import check_practice, save_sectors
-from sweptwater.practice.geojson import SectorShape, parse_sectors, sectors_text
+from sweptwater.practice.geojson import (
+    SectorShape,
+    is_sectors,
+    parse_sectors,
+    sectors_text,
+)
 from sweptwater.practice.rota import change_round, rota, rota_days
-from sweptwater.units import area_text
+from sweptwater.units import area_text, share_text
 from sweptwater.water.outline import NamedShape, read_features
 from sweptwater.water.recutting import move_end, redo_around
 from sweptwater.water.sectors import (
+    SMALL,
     Division,
     adopt_sectors,
     divide_by_area,
     divide_by_lines,
 )
-from sweptwater.water.shapes import polygonal
+from sweptwater.water.shapes import polygonal, valid
 
-LONGEST_NAME = 40
+OFF = 0.005
+"""A share that is this far from what was asked is remarked on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +67,8 @@ class Divided:
     """The pairs that have no sector."""
     kept: str | None
     """Where the sectors of before are kept."""
+    remarks: tuple[str, ...]
+    """What came out otherwise than was asked."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,35 +133,65 @@ def divide(folder: Path, wish: Wish) -> Divided:
         kept = None
         if sectors_text(sectors) != sectors_text(opened.practice.sectors):
             kept = save_sectors(folder, sectors)
-    return _report(opened, sectors, kept)
+    return _report(opened, sectors, kept, wish)
 
 
 def _wished(opened: Opened, wish: Wish) -> tuple[SectorShape, ...]:
     there = opened.practice.sectors
-    if wish.anew or not there:
+    kept = _kept_before(wish)
+    if kept:
+        division, sectors = _as_they_stand(opened, kept), kept
+    elif wish.anew or not there:
+        if wish.hold or wish.moves:
+            raise SectorError("the water is not divided yet: run sweptwater divide")
         division, names = _divided(opened, wish)
-        sectors = _named(opened, division, names)
+        sectors = named(opened, division, names, wish.shares)
     else:
-        division, sectors = _as_it_stands(opened), there
-    changed = _changed(opened, division, wish)
-    if changed is not division or sectors is not there:
-        _check_all_divided(opened, changed)
-        sectors = tuple(
-            replace(sector, shape=opened.venue.frame.degrees(shape))
-            for sector, shape in zip(sectors, changed.sectors, strict=True)
-        )
-    sectors = _renamed(sectors, wish.names)
-    days = _days(opened, wish) if wish.rotate else rota_days(there)
-    if wish.rotate or (days and sectors is not there and wish.anew):
+        division, sectors = _as_they_stand(opened, there), there
+    changed = _changed(opened, division, sectors, wish)
+    _check_all_divided(opened, changed)
+    if changed is not division or sectors not in (there, kept):
+        sectors = _reshaped(opened, sectors, changed, wish)
+    sectors = renamed(sectors, wish.names)
+    days = rota_days(there)
+    if wish.rotate:
+        days = sorted({*days, *_days(opened, wish)})
+    if wish.rotate or (days and wish.anew and not kept):
         sectors = change_round(sectors, opened.settings.pairs, days)
     return sectors
 
 
-def _as_it_stands(opened: Opened) -> Division:
-    """Return the sectors there are, made to fit if something else wrote them."""
-    shapes = list(opened.drawn.values())
-    if len(shapes) < len(opened.practice.sectors):
-        raise SectorError("two sectors have one name: divide the water again")
+def _kept_before(wish: Wish) -> tuple[SectorShape, ...] | None:
+    """Return the sectors of a file of ours, to be taken as they are, names and all."""
+    if wish.shapes is None:
+        return None
+    try:
+        text = read_whole(wish.shapes).decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return None
+    return parse_sectors(text) if is_sectors(text) else None
+
+
+def _reshaped(
+    opened: Opened, sectors: tuple[SectorShape, ...], division: Division, wish: Wish
+) -> tuple[SectorShape, ...]:
+    """Return the sectors with the shapes of a division, and the shares asked for."""
+    weights = [sector.weight for sector in sectors]
+    if wish.hold and wish.shares is not None:
+        weights = list(wish.shares)
+    return tuple(
+        replace(sector, shape=opened.venue.frame.degrees(shape), weight=weight)
+        for sector, shape, weight in zip(
+            sectors, division.sectors, weights, strict=True
+        )
+    )
+
+
+def _as_they_stand(opened: Opened, sectors: Sequence[SectorShape]) -> Division:
+    """Return sectors as they are kept, made to fit if something else wrote them."""
+    check_names([sector.name for sector in sectors])
+    metres = opened.venue.frame.metres
+    shapes = [polygonal(valid(metres(sector.shape))) for sector in sectors]
     cuts = told_cuts(shapes)
     if len(shapes) > 1 and not cuts:
         system = opened.settings.units
@@ -164,45 +202,35 @@ def _as_it_stands(opened: Opened) -> Division:
     return Division(tuple(shapes), cuts)
 
 
-def _changed(opened: Opened, division: Division, wish: Wish) -> Division:
+def _changed(
+    opened: Opened, division: Division, sectors: Sequence[SectorShape], wish: Wish
+) -> Division:
     """Return the division with some cuts held and the rest redone, and ends moved."""
     fishable = opened.venue.fishable
     if wish.hold:
-        shares = _shares(wish.shares, len(division.sectors), opened)
+        shares = [sector.weight for sector in sectors]
+        if wish.shares is not None:
+            shares = list(_shares(wish.shares, len(sectors), opened))
         division = redo_around(fishable, division, wish.hold, shares)
     for end, place in wish.moves:
         division = Division(division.sectors, told_cuts(division.sectors))
         move = parse_move(opened, end, place)
         division = move_end(fishable, division, move.cut, move.end, move.to_xy)
+        _check_worth_a_boat(division, sectors, end)
     return division
 
 
-def _renamed(
-    sectors: tuple[SectorShape, ...], names: Sequence[tuple[str, str]]
-) -> tuple[SectorShape, ...]:
-    """Return the sectors with the new names; they may change places."""
-    new: dict[str, str] = {}
-    known = {sector.name.casefold(): sector.name for sector in sectors}
-    for old, name in names:
-        if old.strip().casefold() not in known:
+def _check_worth_a_boat(
+    division: Division, sectors: Sequence[SectorShape], end: str
+) -> None:
+    total_m2 = sum(shape.area for shape in division.sectors)
+    for sector, shape in zip(sectors, division.sectors, strict=True):
+        if shape.area < SMALL * total_m2:
             raise SectorError(
-                f"there is no sector {old!r}: the sectors are "
-                f"{', '.join(known.values())}"
+                f"with end {end} there, sector {sector.name} would be "
+                f"{share_text(shape.area / total_m2)} of the water: move it to a "
+                "place nearer to where it was"
             )
-        new[known[old.strip().casefold()]] = _check_name(name)
-    told = tuple(replace(s, name=new.get(s.name, s.name)) for s in sectors)
-    _check_names([sector.name for sector in told])
-    return told
-
-
-def _check_name(name: str) -> str:
-    name = " ".join(name.split())
-    if not 0 < len(name) <= LONGEST_NAME or not name.isprintable():
-        raise SectorError(
-            f"a sector cannot be called {name[:60]!r}: give it a name of 1 to "
-            f"{LONGEST_NAME} letters, such as Dam end"
-        )
-    return name
 
 
 def _days(opened: Opened, wish: Wish) -> Sequence[date]:
@@ -259,27 +287,6 @@ def _in_metres(
     return [(item, opened.venue.frame.metres(item.shape)) for item in features]
 
 
-def _named(
-    opened: Opened, division: Division, names: list[str]
-) -> tuple[SectorShape, ...]:
-    """Return the sectors with letters, or their own names, and their pairs.
-
-    Pairs take the sectors in order; a sector named like a pair is that pair's.
-    """
-    pairs = opened.settings.pairs
-    own = {name.casefold(): pair for pair in pairs for name in names if _is(name, pair)}
-    free = [pair for pair in pairs if pair not in own.values()]
-    _check_names(names)
-    letters = _letters({name.casefold() for name in names})
-    result = []
-    for index, shape in enumerate(division.sectors):
-        name = names[index] if index < len(names) else ""
-        pair = own.get(name.casefold()) or (free.pop(0) if free else "")
-        degrees = opened.venue.frame.degrees(shape)
-        result.append(SectorShape(name or next(letters), pair, degrees))
-    return tuple(result)
-
-
 def _check_all_divided(opened: Opened, division: Division) -> None:
     """Refuse a division that would lose water without a word."""
     fishable = opened.venue.fishable
@@ -293,29 +300,8 @@ def _check_all_divided(opened: Opened, division: Division) -> None:
         )
 
 
-def _letters(taken: set[str]) -> Iterator[str]:
-    """Yield A to Z, then AA to ZZ, and so on, without what is taken."""
-    for many in count(1):
-        for letter in ascii_uppercase:
-            if (name := letter * many).casefold() not in taken:
-                yield name
-
-
-def _is(name: str, pair: str) -> bool:
-    return name.casefold() == pair.casefold()
-
-
-def _check_names(names: list[str]) -> None:
-    told = Counter(name.casefold() for name in names if name)
-    twice = [name for name in names if told[name.casefold()] > 1]
-    if twice:
-        raise SectorError(
-            f"two sectors are called {twice[0]!r}: give each a name of its own"
-        )
-
-
 def _report(
-    opened: Opened, sectors: tuple[SectorShape, ...], kept: Path | None
+    opened: Opened, sectors: tuple[SectorShape, ...], kept: Path | None, wish: Wish
 ) -> Divided:
     # As they are kept, rounded: so a later look at them tells the same.
     kept_as = parse_sectors(sectors_text(sectors))
@@ -333,4 +319,22 @@ def _report(
         tuple(DayPairs(day, dict(pairs)) for day, pairs in rota(sectors).items()),
         tuple(pair for pair in opened.settings.pairs if pair not in told),
         kept.name if kept else None,
+        tuple(_remarks(sectors, areas, wish)),
     )
+
+
+def _remarks(
+    sectors: tuple[SectorShape, ...], areas: Mapping[str, Area], wish: Wish
+) -> Iterator[str]:
+    """Yield which shares the held cuts leave otherwise than asked."""
+    if not wish.hold or wish.shares is None:
+        return
+    total_m2 = sum(area.area for area in areas.values())
+    weights = sum(sector.weight for sector in sectors)
+    for sector in sectors:
+        got, asked = areas[sector.name].area / total_m2, sector.weight / weights
+        if abs(got - asked) > OFF:
+            yield (
+                f"The held cuts leave sector {sector.name} {share_text(got)} of the "
+                f"water, not {share_text(asked)}."
+            )

@@ -6,10 +6,11 @@ from datetime import date
 from pathlib import Path
 
 from sweptwater.arrays import Area
+from sweptwater.errors import PracticeError
 from sweptwater.jobs.afloat import read_boat_days
 from sweptwater.jobs.check import quick_faults
 from sweptwater.jobs.opened import Opened, Watch, check_place, open_folder, unwatched
-from sweptwater.jobs.places import nearest_mark, place_text
+from sweptwater.jobs.places import OPEN_WATER, nearest_mark, place_text
 from sweptwater.paper.gpx import Mark, marks_gpx
 from sweptwater.practice.files import write_whole
 from sweptwater.practice.geojson import collection_text
@@ -59,6 +60,8 @@ class Unfished:
     """The unfished pieces, and how much water they and the rest are, in m2."""
 
     practice: str
+    pairs_day: date | None
+    """The day for which the pieces' pairs are told; none if they do not change."""
     unfished_m2: float
     listed_m2: float
     at_least_m2: float
@@ -92,6 +95,10 @@ def unfished(
         that is not ours.
     """
     opened = open_folder(folder)
+    if gpx is not None and geojson is not None and gpx.resolve() == geojson.resolve():
+        raise PracticeError(
+            f"{gpx.name} cannot hold both waypoints and areas: name two files"
+        )
     for file, check in ((gpx, check_gpx_target), (geojson, check_geojson_target)):
         if file is not None:
             _check_target(folder, file)
@@ -107,6 +114,7 @@ def unfished(
         write_whole(geojson, pieces_geojson(opened, pieces, lines))
     return Unfished(
         practice=opened.settings.name,
+        pairs_day=coming,
         unfished_m2=water.area,
         listed_m2=sum(line.area_m2 for line in lines),
         at_least_m2=least,
@@ -156,11 +164,21 @@ def pieces_gpx(opened: Opened, lines: tuple[PieceLine, ...]) -> bytes:
                 line.lon,
                 line.lat,
                 f"{area_text(line.area_m2, units)}, "
-                f"{length_text(line.diameter_m, units)} wide, {line.near}",
+                f"{length_text(line.diameter_m, units)} wide, {whereabouts(line)}"
+                + (f", sector {line.sector}" if line.sector else "")
+                + (f", {line.pair}" if line.pair else ""),
             )
             for line in lines
         ],
     )
+
+
+def whereabouts(line: PieceLine) -> str:
+    """Return the place of a piece with its bank, if that is not the place already."""
+    bank = f"bank {line.bank}" if line.bank else ""
+    if not bank or line.near == bank:
+        return line.near
+    return f"{line.near}{' off ' if line.near == OPEN_WATER else ', '}{bank}"
 
 
 def pieces_geojson(

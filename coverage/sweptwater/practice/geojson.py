@@ -52,12 +52,15 @@ class SectorShape:
         Whose it is, on every day that `days` does not name.
     days
         Whose it is on some days, if the pairs change round.
+    weight
+        The share that was asked for it, in the same unit for all sectors.
     """
 
     name: str
     pair: str
     shape: BaseGeometry
     days: Mapping[date, str] = field(default_factory=dict)
+    weight: float = 1.0
 
     def pair_on(self, day: date) -> str:
         """Return whose the sector is on a day; nobody's is empty."""
@@ -121,12 +124,35 @@ def parse_sectors(text: str) -> tuple[SectorShape, ...]:
             )
         pair = str(properties.get("pair") or "")
         days = _days(properties.get("days"), f"sectors.geojson: sector {name}")
-        sectors.append(SectorShape(name, pair, geometry, days))
+        weight = _weight(properties.get("weight"), name)
+        sectors.append(SectorShape(name, pair, geometry, days, weight))
     return tuple(sectors)
+
+
+def is_sectors(text: str) -> bool:
+    """Tell whether a text is a `sectors.geojson`, such as one that was kept."""
+    try:
+        features = json.loads(text)["features"]
+        return bool(features) and all("sector" in f["properties"] for f in features)
+    except (KeyError, TypeError, ValueError, RecursionError):
+        return False
+
+
+def _weight(told: object, name: str) -> float:
+    if told is None:
+        return 1.0
+    if isinstance(told, int | float) and 0 < told < float("inf"):
+        return float(told)
+    raise PracticeError(
+        f"sectors.geojson: sector {name} has the weight {told!r}: write a number above "
+        "0, or leave it away"
+    )
 
 
 def _said_of(sector: SectorShape) -> dict[str, Any]:
     said: dict[str, Any] = {"sector": sector.name, "pair": sector.pair}
+    if sector.weight != 1:
+        said["weight"] = sector.weight
     if sector.days:
         said["days"] = {
             day.isoformat(): sector.days[day] for day in sorted(sector.days)
@@ -146,7 +172,7 @@ def _days(told: object, called: str) -> dict[date, str]:
     except (TypeError, ValueError) as error:
         raise PracticeError(
             f"{called} has days that are none: write them like "
-            '{"2027-06-08": "Heron"}, or run divide --rotate again'
+            '{"2027-06-08": "Heron"}, or delete them and run divide --rotate'
         ) from error
 
 

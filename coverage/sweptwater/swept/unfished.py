@@ -76,7 +76,9 @@ def _places(unfished: Area, narrowest_m: float) -> Area:
     """Return the water without what is too narrow: opened, as morphology calls it."""
     core = unfished.buffer(-narrowest_m / 2, quad_segs=4)
     grown = core.buffer(narrowest_m / 2, join_style="mitre", mitre_limit=2.0)
-    return polygonal(grown.intersection(unfished))
+    parts = shapely.get_parts(polygonal(grown.intersection(unfished)))
+    # What the growing reached beyond a swept strip is not wide enough itself.
+    return polygonal(shapely.union_all(parts[shapely.intersects(parts, core)]))
 
 
 def sector_of(point: Point, sectors: Mapping[str, Area]) -> str | None:

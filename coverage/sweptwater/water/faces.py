@@ -1,6 +1,7 @@
 """Pieces of water that share noded edges: cut, who touches whom, join, dissolve."""
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -88,11 +89,40 @@ def dissolve(faces: Shapes, owners: Ints) -> tuple[Area, ...]:
 
 
 def cuts_between(faces: Shapes, owners: Ints) -> tuple[LineString, ...]:
-    """Return the lines between faces of different owners, bank to bank."""
+    """Return the lines between faces of different owners, bank to bank.
+
+    Each lies between two owners only, and ends wherever it comes to the shore.
+    """
     pairs, segments = shared_edges(faces)
-    between = owners[pairs[:, 0]] != owners[pairs[:, 1]]
-    merged = shapely.line_merge(MultiLineString(list(segments[between])))
-    return tuple(shapely.get_parts(merged))
+    sides = np.sort(owners[pairs], axis=1)
+    shore = _shore_vertices(faces)
+    cuts: list[LineString] = []
+    for one, other in np.unique(sides[sides[:, 0] != sides[:, 1]], axis=0):
+        between = (sides == (one, other)).all(axis=1)
+        merged = shapely.line_merge(MultiLineString(list(segments[between])))
+        for line in shapely.get_parts(merged):
+            cuts += _parted_at(line, shore)
+    return tuple(cuts)
+
+
+def _shore_vertices(faces: Shapes) -> set[tuple[float, float]]:
+    """Return the vertices of the edges that one face alone has."""
+    edges, _ = _edges(faces)
+    unique, count = np.unique(edges, axis=0, return_counts=True)
+    ends = unique[count == 1].reshape(-1, 2)
+    return set(map(tuple, ends.tolist()))
+
+
+def _parted_at(
+    line: LineString, vertices: set[tuple[float, float]]
+) -> list[LineString]:
+    """Return the parts of a line between those of its vertices."""
+    xy = [(x, y) for x, y, *_ in line.coords]
+    stops = [
+        index for index, vertex in enumerate(xy[1:-1], start=1) if vertex in vertices
+    ]
+    ends = [0, *stops, len(xy) - 1]
+    return [LineString(xy[a : b + 1]) for a, b in pairwise(ends)]
 
 
 def bridge_pieces(water: Area) -> Polygon:

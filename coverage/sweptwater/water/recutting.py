@@ -103,6 +103,11 @@ def move_end(
             f"the place to move cut {cut_number} to has no position: give it again"
         )
     water = _whole(division)
+    if Point(cut.coords[-end]).distance(water.boundary) > ON_LINE_M:
+        raise SectorError(
+            f"cut {cut_number} ends there on another one, in open water: move an end "
+            "that lies on the bank, or divide so that all cuts go from bank to bank"
+        )
     nearest = shapely.shortest_line(water.boundary, Point(to_xy))
     moved = _with_end(cut, end, shapely.get_coordinates(nearest)[0])
     cuts = [_following(other, cut, moved) for other in division.cuts]
@@ -168,16 +173,6 @@ def redo_around(
     SectorError
         If there is no such cut, if there is not one share for each sector, or if a
         cut cannot be held without another, or a piece not be divided.
-
-    Examples
-    --------
-    >>> water = shapely.box(0, 0, 300, 100)
-    >>> division = divide_by_area(water, [1, 1, 1])
-    >>> division = move_end(water, division, 1, 0, (60, division.cuts[0].coords[0][1]))
-    >>> division = move_end(water, division, 1, 1, (60, division.cuts[0].coords[1][1]))
-    >>> redone = redo_around(water, division, [1], [1, 1, 1])
-    >>> [round(sector.area) for sector in redone.sectors]
-    [6000, 12000, 12000]
     """
     check_water(fishable)
     weights = check_shares(shares)
@@ -195,7 +190,10 @@ def redo_around(
     for piece, shape in enumerate(pieces):
         inside = np.flatnonzero(owners == piece).tolist()
         part = divide_by_area(
-            shape, weights[inside].tolist(), shut=_walls(shape, lines)
+            shape,
+            weights[inside].tolist(),
+            shut=_walls(shape, lines),
+            junctions=False,
         )
         cuts += [_drawn_on(cut, lines) for cut in part.cuts]
         for number, sector in zip(inside, part.sectors, strict=True):
@@ -215,7 +213,9 @@ def redo_around(
 def _index(division: Division, number: int) -> int:
     count = len(division.cuts)
     if not 1 <= number <= count:
-        has = f"cuts 1 to {count}" if count > 1 else "cut 1 only" if count else "no cut"
+        has = {0: "no cut", 1: "cut 1 only", 2: "cuts 1 and 2"}.get(
+            count, f"cuts 1 to {count}"
+        )
         raise SectorError(
             f"there is no cut {number}: the division has {has}; look at its list again"
         )

@@ -34,6 +34,9 @@ MOST_SHARES = 24
 SMALL = 0.01
 """A piece below this share of the water joins a neighbour instead of standing alone."""
 
+LEAST_SHARE = 0.001
+"""A share below this part of the largest is refused."""
+
 OVERLAP = 0.001
 """Ready-made sectors may overlap by this share of the smaller one."""
 
@@ -308,6 +311,12 @@ def check_shares(shares: Sequence[float]) -> Floats:
             raise SectorError(
                 f"share {number} is {weight:g}: give every pair a share above 0"
             )
+    least = int(weights.argmin())
+    if weights[least] < LEAST_SHARE * weights.max():
+        raise SectorError(
+            f"share {least + 1}, {weights[least]:g}, is next to nothing beside "
+            f"{weights.max():g}: give every pair water that is worth a boat"
+        )
     return weights
 
 
