@@ -39,7 +39,7 @@ from sweptwater.units import (
     length_text,
     share_text,
 )
-from sweptwater.water.shapes import polygonal
+from sweptwater.water.shapes import GRID_M, polygonal
 
 VIEWS = (
     View("often", "how often"),
@@ -145,15 +145,17 @@ class _Builder:
     def days_layers(self) -> Iterator[Layer]:
         """Yield the swept water by its last day: the last few days, then all before."""
         by_day = self.sight.parts.by_day
-        last = first_come({day: by_day[day] for day in sorted(by_day, reverse=True)})
-        named = list(last)[: len(looks.NEWEST)]
+        named = sorted(by_day, reverse=True)[: len(looks.NEWEST)]
+        last = first_come({day: by_day[day] for day in named})
         for day, look in zip(named, looks.NEWEST, strict=False):
             told = (f"day-{day}", f"Last fished on {day.day} {day:%B}")
             yield self.swept_layer(told, last[day], look, view="day")
-        before = [shape for day, shape in last.items() if day not in named]
+        lately = shapely.union_all([by_day[day] for day in named], grid_size=GRID_M)
         yield self.swept_layer(
             ("day-before", f"Last fished before {named[-1].day} {named[-1]:%B}"),
-            polygonal(shapely.union_all(before)),
+            polygonal(
+                shapely.difference(self.sight.stack.once, lately, grid_size=GRID_M)
+            ),
             looks.EARLIER,
             view="day",
         )

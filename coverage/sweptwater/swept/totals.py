@@ -11,6 +11,7 @@ from shapely import Polygon
 from sweptwater.arrays import Area
 from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.ledger import BoatLine
+from sweptwater.water.overlap import Known
 from sweptwater.water.shapes import GRID_M, polygonal
 
 Key = TypeVar("Key", bound=Hashable)
@@ -118,10 +119,10 @@ def day_lines(
     """
     lines = []
     fished_m2 = 0.0
-    fresh = first_come(dict(sorted(swept.items())))
-    for day, shape in fresh.items():
+    known = Known()
+    for day in sorted(swept):
         those = [line for line in boats if line.day == day]
-        fished_m2 += shape.area
+        fished_m2 += known.add(swept[day])
         lines.append(
             DayLine(
                 day=day,
