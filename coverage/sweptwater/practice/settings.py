@@ -241,7 +241,7 @@ def _days(days: object) -> tuple[date, ...]:
         else:
             return tuple(sorted(told))
     raise PracticeError(
-        "days must be a list in practice.toml, like [2027-06-08, 2027-06-09], not "
+        "days must be a list of days in practice.toml, like [2027-06-08, 2027-06-09], not "
         f"{days!r}"
     )
 
