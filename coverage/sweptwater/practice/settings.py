@@ -241,8 +241,8 @@ def _days(days: object) -> tuple[date, ...]:
         else:
             return tuple(sorted(told))
     raise PracticeError(
-        "days must be a list of days in practice.toml, like [2027-06-08, 2027-06-09], not "
-        f"{days!r}"
+        "days must be a list of days in practice.toml, like "
+        f"[2027-06-08, 2027-06-09], not {days!r}"
     )
 
 
