@@ -221,6 +221,7 @@ def test_layers_can_be_switched_by_keyboard(laptop: Page) -> None:
     laptop.keyboard.press("Enter")
     assert button.get_attribute("aria-expanded") == "true"
     before = paths(laptop)
+    laptop.wait_for_timeout(50)  # Leaflet lets no click through in the same moment
     laptop.keyboard.press("Space")  # the first layer has the focus
     assert paths(laptop) < before
     laptop.keyboard.press("Escape")
