@@ -16,12 +16,14 @@ from shapely import LineString, MultiPolygon, Point, Polygon, box
 
 from sweptwater.arrays import Area
 from sweptwater.errors import SectorError
-from sweptwater.water.recutting import find_cuts, move_end, redo_around
+from sweptwater.water.holding import redo_around
+from sweptwater.water.recutting import move_end
 from sweptwater.water.sectors import (
     Division,
     adopt_sectors,
     divide_by_area,
     divide_by_lines,
+    find_cuts,
 )
 from sweptwater.water.shapes import polygonal
 
@@ -120,6 +122,18 @@ def test_a_cut_at_an_island_moves_along_the_island() -> None:
     assert_partition(RING, moved)
 
 
+def test_the_end_on_an_island_goes_round_to_be_seen() -> None:
+    """From the northern side of an island one does not see the southern bank."""
+    water = Polygon(LONG.exterior, [box(130, 40, 150, 60).exterior])
+    division = divide_by_lines(water, [LineString([(140, -1), (140, 101)])])
+    number = 1 + [cut.distance(Point(140, 80)) < 1 for cut in division.cuts].index(True)
+    cut = division.cuts[number - 1]
+    moved = move_end(water, division, number, end_at(cut, (140, 100)), (290, 50))
+    assert_partition(water, moved)
+    (east,) = [cut for cut in moved.cuts if cut.distance(Point(290, 50)) < 11]
+    assert east.length == pytest.approx(150)  # from (150, y) to (300, y)
+
+
 def test_a_cut_that_reaches_the_bank_needs_the_island_no_more() -> None:
     """The island's end of one cut is moved across to the other bank."""
     water = Polygon(LONG.exterior, [box(130, 40, 150, 60).exterior])
@@ -171,8 +185,8 @@ def test_unconnected_water_stays_with_its_sector() -> None:
         (across(100), 0, (0, 0), "no cut 0"),
         (adopt_sectors(LONG, [LONG]), 1, (0, 0), "the division has no cut"),
         (across(100, 200), 1, (250, 120), "cut 1 would cross cut 2: move that end"),
-        (across(100), 1, (200, 0), "cut 1 would leave the water"),
-        (across(100), 1, (100, 0), "cut 1 would leave the water"),
+        (across(100), 1, (200, 0), "cut 1 would run over land"),
+        (across(100), 1, (100, 0), "cut 1 would run over land"),
         (across(100), 1, (np.nan, 0), "no position"),
     ],
 )
@@ -193,7 +207,7 @@ def test_a_third_end() -> None:
 def test_a_cut_may_not_run_over_land() -> None:
     division = lined(BAYS, [(-1, 200), (51, 200)])
     end = end_at(division.cuts[0], (50, 200))
-    with pytest.raises(SectorError, match="cut 1 would leave the water"):
+    with pytest.raises(SectorError, match="cut 1 would run over land"):
         move_end(BAYS, division, 1, end, (360, 200))
 
 

@@ -12,7 +12,7 @@ from sweptwater.arrays import Area
 from sweptwater.errors import SectorError
 from sweptwater.jobs.opened import Opened
 from sweptwater.jobs.places import OPEN_WATER, EndPlace, end_text
-from sweptwater.water.recutting import find_cuts
+from sweptwater.water.sectors import find_cuts
 
 BESIDE_M = 0.05
 """A sector so near to the middle of a cut lies beside it."""

@@ -23,8 +23,9 @@ from sweptwater.practice.geojson import (
 )
 from sweptwater.practice.rota import change_round, rota, rota_days
 from sweptwater.units import area_text, share_text
+from sweptwater.water.holding import redo_around
 from sweptwater.water.outline import NamedShape, read_features
-from sweptwater.water.recutting import move_end, redo_around
+from sweptwater.water.recutting import move_end
 from sweptwater.water.sectors import (
     SMALL,
     Division,

@@ -194,6 +194,21 @@ def adopt_sectors(
     return Division(dissolve(faces, join_faces(faces, owners)), ())
 
 
+def find_cuts(sectors: Sequence[Area]) -> tuple[LineString, ...]:
+    """Return the cuts between sectors that share their edges vertex by vertex.
+
+    They come in the order of the sectors that they part.
+
+    Examples
+    --------
+    >>> halves = [shapely.box(0, 0, 50, 100), shapely.box(50, 0, 300, 100)]
+    >>> [round(cut.length) for cut in find_cuts(halves)]
+    [100]
+    """
+    faces = np.array(sectors, dtype=object)
+    return cuts_in_order(sectors, cuts_between(faces, np.arange(len(faces))))
+
+
 def cuts_in_order(
     sectors: Sequence[Area], cuts: Sequence[LineString]
 ) -> tuple[LineString, ...]:
