@@ -5,6 +5,7 @@ import io
 import json
 import re
 import warnings
+from math import radians, sin
 from pathlib import Path
 
 import lxml.html
@@ -18,6 +19,7 @@ from practices_made import (
     DRIFT_EAST,
     DRIFT_M,
     DRIFT_M_S,
+    FAN,
     LAKE,
     STRIP_M2,
     begin,
@@ -114,6 +116,18 @@ def test_two_drifts_over_one_line_count_twice(fished: Path) -> None:
     assert over["1"] == pytest.approx(0, abs=1)
     assert over["2"] == pytest.approx(STRIP_M2, rel=2e-3)
     assert over["3+"] == 0
+
+
+@pytest.mark.parametrize(("change", "factor"), [("shorter", 0.75), ("longer", 1.25)])
+def test_other_casts_sweep_what_their_strip_holds(
+    fished: Path, change: str, factor: float
+) -> None:
+    """The closed form of the strip, with a cast a quarter shorter or longer."""
+    cast_m, half = factor * FAN.cast_m, radians(FAN.half_angle_deg)
+    width_m = FAN.boat_m + 2 * cast_m * sin(half)
+    strip_m2 = DRIFT_M * width_m + half * cast_m**2 + FAN.boat_m * cast_m
+    share = report(fished, "coverage", "--pair", "Heron")["share_if_cast"][change]
+    assert share * FISHABLE_M2 == pytest.approx(strip_m2, rel=3e-3)
 
 
 def test_bank_done_along_a_shore_drifted_past(fished: Path) -> None:

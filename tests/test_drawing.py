@@ -562,3 +562,34 @@ def test_labels_are_apart_and_inside_when_drawn(
 def _letters(left: float, top: float, right: float, bottom: float) -> Polygon:
     spare = 0.1 * (bottom - top)
     return box(left, top + spare, right, bottom - spare)
+
+
+def test_numbers_keep_off_water_out_of_bounds() -> None:
+    """A bit of water beside a closed zone has its number on the open side."""
+    closed = box(500, 0, 1000, 1000)
+    for side, sign in ((497, -1), (1003, 1)):
+        bit = box(side - 2, 498, side + 2, 502)
+        page = page_of(
+            area_layer(FRAME.degrees(box(0, 0, 1500, 1000))),
+            Layer(
+                "out-of-bounds",
+                "Out",
+                (Feature(FRAME.degrees(closed)),),
+                looks.OUT_OF_BOUNDS,
+            ),
+            Layer(
+                "p",
+                "P",
+                (Feature(FRAME.degrees(bit), "7"),),
+                looks.UNFISHED,
+                labels="numbers",
+            ),
+        )
+        root = parsed(map_svg(page, width_px=750))
+        group = next(
+            g for g in root.iter(f"{SVG}g") if g.get("class") == "drawing-labels"
+        )
+        frame = next(r for r in group.iter(f"{SVG}rect"))
+        dot = next(c for c in group.iter(f"{SVG}circle"))
+        middle = float(frame.get("x", 0)) + float(frame.get("width", 0)) / 2
+        assert sign * (middle - float(dot.get("cx", 0))) > 0

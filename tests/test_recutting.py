@@ -409,3 +409,13 @@ def test_held_cuts_stay_and_pieces_are_shared(
         for number in inside:
             want_m2 = held_m2 * shares[number] / total
             assert redone.sectors[number].area == pytest.approx(want_m2, rel=1e-3)
+
+
+def test_a_cut_ends_where_it_touches_the_shore() -> None:
+    """An island touches the line between two sectors with its corner only."""
+    left = Polygon([(-10, 0), (0, 0), (0, 10), (0, 20), (-10, 20)])
+    right = Polygon(
+        [(0, 0), (10, 0), (10, 20), (0, 20), (0, 10)], [[(0, 10), (5, 8), (5, 12)]]
+    )
+    assert right.is_valid
+    assert [cut.length for cut in find_cuts([left, right])] == [10, 10]
