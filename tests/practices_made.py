@@ -80,12 +80,13 @@ def refused(folder: Path | None, *args: object, kept: Path | None = None) -> str
 
 
 def tree(folder: Path) -> dict[str, str]:
-    """Return the hash of each file in a folder, by its path."""
+    """Return the hash of each file in a folder, by its path, but for the cache."""
     return {
         path.relative_to(folder).as_posix(): hashlib.sha256(
             path.read_bytes() if path.is_file() else b"folder"
         ).hexdigest()
         for path in folder.rglob("*")
+        if path.relative_to(folder).parts[0] != ".cache"
     }
 
 

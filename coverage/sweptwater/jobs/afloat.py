@@ -1,22 +1,16 @@
-"""The boats' records, day by day: read, told apart, and swept."""
+"""Originals to records: read, parted by day, and several of one boat made one."""
 
-from collections import defaultdict
-from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
-from itertools import combinations
-from typing import TypeAlias
 
 import numpy as np
 import shapely
 
 from sweptwater.arrays import Floats, Ints
-from sweptwater.errors import SweptwaterError, TrackError
-from sweptwater.jobs.opened import Opened, Watch, unwatched
+from sweptwater.errors import TrackError
+from sweptwater.jobs.opened import Opened
 from sweptwater.practice.originals import Original
 from sweptwater.practice.settings import Settings
-from sweptwater.swept.boats import BoatDay, sweep_day
-from sweptwater.tracks.drifts import DayAfloat, day_afloat
 from sweptwater.tracks.read import Fixes, Recording, read_gpx
 from sweptwater.tracks.record import (
     Record,
@@ -29,9 +23,6 @@ from sweptwater.tracks.record import (
 APART_M = 100.0
 """Two records that are this far apart, half of the time, were not in one boat."""
 
-BESIDE_M = 15.0
-"""Two records that are this near, half of the time, were in one boat."""
-
 SQUARE_M = 25.0
 """The side of the squares in which a record is asked how much water it saw."""
 
@@ -40,9 +31,6 @@ NEAR_M = 200.0
 
 LONGEST_SHIFT_S = 30 * 365.25 * 86400
 """Counters of weeks in receivers run over after 19.6 years; nothing errs by more."""
-
-Records: TypeAlias = defaultdict[tuple[date, str], list[Record]]
-"""What was recorded of each boat-day, by one device or by several."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,14 +41,6 @@ class DayFixes:
     day: date
     name: str
     record: Record
-
-
-@dataclass(frozen=True, slots=True)
-class Boats:
-    """The boat-days that were read, and the originals that could not be."""
-
-    days: tuple[BoatDay, ...]
-    faults: tuple[str, ...]
 
 
 def read_original(
@@ -115,88 +95,6 @@ def local_days(time_s: Floats, settings: Settings) -> Ints:
     epoch = date(1970, 1, 1).toordinal()
     days[timed] = epoch + np.floor((time_s[timed] + offset) / 86400).astype(np.int64)
     return days
-
-
-def read_boat_days(
-    opened: Opened,
-    originals: Iterable[Original],
-    *,
-    watch: Watch = unwatched,
-) -> Boats:
-    """Return the boat-days of some originals, in the order of day and pair.
-
-    An original that cannot be used is told among the faults; the rest go on.
-    """
-    records, faults = read_records(opened, originals, watch=watch)
-    boats = [
-        boat_day(opened, *which, records[which])
-        for which in watch(sorted(records), "sweeping water")
-    ]
-    strange = (*_strangers(opened, records), *_twins(opened, records))
-    return Boats(tuple(boats), (*faults, *strange))
-
-
-def _strangers(opened: Opened, records: Records) -> Iterator[str]:
-    """Tell of tracks that were not in the boat whose pair brought them."""
-    for day, pair in sorted(records):
-        left_out = one_boat(opened, records[day, pair])[1]
-        if left_out:
-            were = "track was" if left_out == 1 else "tracks were"
-            yield (
-                f"{pair} on {day.day} {day:%B}: {left_out} {were} not in the same boat "
-                "as the rest and left out; is it another pair's?"
-            )
-
-
-def _twins(opened: Opened, records: Records) -> Iterator[str]:
-    """Tell of two pairs of which one's track was in the other's boat."""
-    gap_s = opened.settings.rules.bridge_s
-    for (day, pair), (other_day, other) in combinations(sorted(records), 2):
-        if day != other_day:
-            continue
-        apart = (
-            apart_m(one, two, gap_s)
-            for one in records[day, pair]
-            for two in records[day, other]
-        )
-        if any(metres is not None and metres < BESIDE_M for metres in apart):
-            yield (
-                f"{pair} and {other} on {day.day} {day:%B} have tracks of one and the "
-                "same boat, which count twice; move the one that is not its pair's away"
-            )
-
-
-def read_records(
-    opened: Opened, originals: Iterable[Original], *, watch: Watch = unwatched
-) -> tuple[Records, tuple[str, ...]]:
-    """Return the records of some originals by day and pair, and what is at fault."""
-    records: Records = defaultdict(list)
-    faults = []
-    for original in watch(list(originals), "reading tracks"):
-        try:
-            for part in read_original(opened, original)[1]:
-                records[part.day, part.pair].append(part.record)
-        except SweptwaterError as error:
-            faults.append(f"{original.pair}: {error}")
-    return records, tuple(faults)
-
-
-def boat_day(opened: Opened, day: date, pair: str, records: list[Record]) -> BoatDay:
-    """Return a boat-day with its swept water, from one record or several."""
-    return sweep_day(
-        pair,
-        day,
-        afloat_of(opened, records),
-        opened.settings.spread,
-        opened.venue.fishable,
-    )
-
-
-def afloat_of(opened: Opened, records: list[Record]) -> DayAfloat:
-    """Return what a boat did, by one record or by several of one boat."""
-    whole, _ = one_boat(opened, records)
-    rules = opened.settings.rules
-    return day_afloat(whole, opened.venue.water, opened.jetty_ground, rules)
 
 
 def one_boat(opened: Opened, records: list[Record]) -> tuple[Record, int]:

@@ -9,7 +9,7 @@ import shapely
 
 from sweptwater.arrays import Area
 from sweptwater.errors import PracticeError
-from sweptwater.jobs.afloat import read_boat_days
+from sweptwater.jobs.boats import read_boat_days
 from sweptwater.jobs.check import quick_faults
 from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
 from sweptwater.practice.rota import rota_days

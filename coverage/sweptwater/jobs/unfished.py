@@ -7,7 +7,7 @@ from pathlib import Path
 
 from sweptwater.arrays import Area
 from sweptwater.errors import PracticeError
-from sweptwater.jobs.afloat import read_boat_days
+from sweptwater.jobs.boats import read_boat_days
 from sweptwater.jobs.check import quick_faults
 from sweptwater.jobs.opened import Opened, Watch, check_place, open_folder, unwatched
 from sweptwater.jobs.places import OPEN_WATER, nearest_mark, place_text

@@ -1,7 +1,7 @@
 """Take in the tracks of a pair, and say what each adds."""
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -10,13 +10,8 @@ import numpy as np
 
 from sweptwater.arrays import Area
 from sweptwater.errors import PracticeError, SweptwaterError, TrackError
-from sweptwater.jobs.afloat import (
-    DayFixes,
-    boat_day,
-    day_fixes,
-    read_boat_days,
-    read_records,
-)
+from sweptwater.jobs.afloat import DayFixes, day_fixes
+from sweptwater.jobs.boats import Reader, Track, tracks_by_boat
 from sweptwater.jobs.opened import Opened, Watch, open_folder, unwatched
 from sweptwater.jobs.places import DriftLine, drift_lines
 from sweptwater.practice.files import read_whole, write_whole, writing
@@ -27,8 +22,9 @@ from sweptwater.practice.originals import (
     keep_original,
 )
 from sweptwater.swept.boats import BoatDay
-from sweptwater.swept.layered import Stack, merge_stacks
+from sweptwater.swept.layered import merge_stacks
 from sweptwater.tracks.read import Recording, read_gpx
+from sweptwater.water.overlap import uncovered
 
 SPENT = (
     *("fishing_s", "motoring_s", "ashore_s", "unknown_s"),
@@ -112,13 +108,10 @@ def upload(
         opened = open_folder(folder)
         pair = opened.settings.pair_named(pair)
         incoming, refused = _take_all(opened, pair, files, shift_s)
-        for item in incoming:
-            _keep(folder, item)
+        incoming = [_kept(folder, item) for item in incoming]
     if not incoming:
         return Uploaded((), (), refused)
-    tracks = _tracks(opened, incoming, watch)
-    days = {part.day for item in incoming for part in item.parts}
-    return Uploaded(tracks, _drifts_of(open_folder(folder), pair, days), refused)
+    return Uploaded(*_told(opened, incoming, watch), refused)
 
 
 def _take_all(
@@ -138,16 +131,18 @@ def _take_all(
     return incoming, tuple(refused)
 
 
-def _keep(folder: Path, item: _Incoming) -> None:
+def _kept(folder: Path, item: _Incoming) -> _Incoming:
+    """Write what is to be written, and return the item with what lies there now."""
     original = item.original
     if item.data is None:
-        return
+        return item
     if item.known:
         write_whole(original.path, item.data)
-        return
-    keep_original(
+        return item
+    kept = keep_original(
         folder, original.pair, original.name, item.data, shift_s=original.shift_s
     )
+    return replace(item, original=kept)
 
 
 def _take(opened: Opened, pair: str, file: Path, shift_s: float) -> _Incoming:
@@ -186,35 +181,56 @@ def _remarks_on(original: Original, shift_s: float, *, whole: bool) -> Iterator[
         )
 
 
-def _tracks(
+def _told(
     opened: Opened, incoming: Sequence[_Incoming], watch: Watch
-) -> tuple[TrackLine, ...]:
-    """Return a line for each file; water is new to the first file that swept it.
+) -> tuple[tuple[TrackLine, ...], tuple[DriftLine, ...]]:
+    """Return a line for each file, and the drifts of the days that they are from.
 
-    Several files of one boat-day are one boat: what a second phone adds is only what
-    the boat is known to have swept with it, and not without.
+    Water is new to the first file that swept it. Several files of one boat-day are one
+    boat: what a second phone adds is only what the boat is known to have swept with it,
+    and not without.
     """
-    records, _ = read_records(opened, opened.practice.originals, watch=watch)
+    reader = Reader(opened)
+    there = watch(opened.practice.originals, "reading tracks")
+    tracks = tracks_by_boat(reader.track(original) for original in there)
+    days = {day for day, _ in tracks}  # before the new ones are among them
     touched = {(part.day, part.pair) for item in incoming for part in item.parts}
-    boats = {which: boat_day(opened, *which, rs) for which, rs in records.items()}
-    rest = merge_stacks([boats[which].stack for which in boats.keys() - touched])
-    mine = {which: boats[which] for which in boats.keys() & touched}
-    before = _with(rest, mine.values())
-    others = {day for day, _ in records}  # before the new ones are among them
+    others = [
+        reader.boat(pair, day, tracks[day, pair]).boat.stack.once
+        for day, pair in watch(sorted(tracks.keys() - touched), "sweeping water")
+    ]
+    mine = {
+        which: reader.boat(which[1], which[0], tracks[which]).boat
+        for which in tracks.keys() & touched
+    }
+    before_m2 = _alone_m2(mine, others)
     lines = []
     for item in watch(incoming, "sweeping new water"):
-        if not item.known:
-            for part in item.parts:
-                which = (part.day, part.pair)
-                records[which].append(part.record)
-                mine[which] = boat_day(opened, *which, records[which])
-        after = _with(rest, mine.values())
-        new_m2 = max(0.0, after.area - before.area)
-        line = _track_line(item, _boats_of(opened, item), new_m2)
-        odd = () if item.known else _odd_times(item, others or _days(incoming, item))
+        track = reader.track(item.original, item.recording)
+        for day in () if item.known else track.days:
+            which = (day, item.original.pair)
+            tracks.setdefault(which, []).append(track)
+            mine[which] = reader.boat(which[1], day, _in_order(tracks[which])).boat
+        after_m2 = _alone_m2(mine, others)
+        alone = [reader.boat(track.original.pair, d, [track]).boat for d in track.days]
+        line = _track_line(item, alone, max(0.0, after_m2 - before_m2))
+        odd = () if item.known else _odd_times(item, days or _days(incoming, item))
         lines.append(replace(line, remarks=(*line.remarks, *odd)))
-        before = after
-    return tuple(lines)
+        before_m2 = after_m2
+    return tuple(lines), drift_lines(opened, [mine[which] for which in sorted(mine)])
+
+
+def _in_order(tracks: Sequence[Track]) -> list[Track]:
+    """Return tracks as they will be listed when the folder is read again."""
+    return sorted(tracks, key=lambda track: track.original.path)
+
+
+def _alone_m2(
+    mine: Mapping[tuple[date, str], BoatDay], others: Sequence[Area]
+) -> float:
+    """Return how much water some boat-days swept that no others did."""
+    swept = merge_stacks([boat.stack for boat in mine.values()]).once
+    return float(uncovered(swept, others).area)
 
 
 def _days(incoming: Sequence[_Incoming], but: _Incoming) -> set[date]:
@@ -237,16 +253,6 @@ def _odd_times(item: _Incoming, others: set[date]) -> Iterator[str]:
     still = len(known_s) - len(np.unique(known_s))
     if 2 * still > len(time_s):
         yield f"its clock stood still for {still:,} of {len(time_s):,} fixes"
-
-
-def _with(rest: Stack, boats: Iterable[BoatDay]) -> Area:
-    """Return all swept water, with that of some boats."""
-    return merge_stacks([rest, *(boat.stack for boat in boats)]).once
-
-
-def _boats_of(opened: Opened, item: _Incoming) -> list[BoatDay]:
-    """Return what the file says by itself."""
-    return [boat_day(opened, part.day, part.pair, [part.record]) for part in item.parts]
 
 
 def _track_line(item: _Incoming, boats: list[BoatDay], new_m2: float) -> TrackLine:
@@ -286,10 +292,3 @@ def _totals(boats: list[BoatDay]) -> defaultdict[str, float]:
         for name in SPENT:
             totals[name] += getattr(boat.afloat, name)
     return totals
-
-
-def _drifts_of(opened: Opened, pair: str, days: set[date]) -> tuple[DriftLine, ...]:
-    """Return the drifts of a pair's days, all its tracks of those days together."""
-    originals = [item for item in opened.practice.originals if item.pair == pair]
-    boats = read_boat_days(opened, originals).days
-    return drift_lines(opened, [boat for boat in boats if boat.day in days])

@@ -1,7 +1,7 @@
 """Areas that many small shapes share with one large one, in one pass."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -82,6 +82,23 @@ class Known:
                 part = polygonal(shapely.intersection(shape, tile))
                 if part.area > 0:
                     yield (x, y), part
+
+
+def uncovered(shape: Area, others: Iterable[Area]) -> Area:
+    """Return what of a shape no other covers.
+
+    Examples
+    --------
+    >>> left = uncovered(shapely.box(0, 0, 4, 1), [shapely.box(1, 0, 2, 1)])
+    >>> left.area
+    3.0
+    """
+    for other in others:
+        if shape.is_empty:
+            break
+        if shape.intersects(other):
+            shape = polygonal(shapely.difference(shape, other, grid_size=GRID_M))
+    return shape
 
 
 def cut_tiles(shape: Area, side_m: float) -> np.ndarray:

@@ -1,0 +1,101 @@
+"""A boat-day as plain arrays, and back: the same to the last bit."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import fields
+from datetime import date
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from sweptwater.arrays import Area, Floats, Ints
+from sweptwater.swept.boats import BoatDay
+from sweptwater.swept.layered import Stack
+from sweptwater.tracks.drifts import DayAfloat, Drift
+
+Arrays = Mapping[str, npt.NDArray[Any]]
+
+_PLACES = ("time_s", "easting", "northing")
+_DRIFT = [field.name for field in fields(Drift) if field.name not in _PLACES]
+_DAY = [
+    field.name
+    for field in fields(DayAfloat)
+    if field.name not in ("drifts", "motoring")
+]
+
+
+def pack_boat(boat: BoatDay) -> dict[str, npt.NDArray[Any]]:
+    """Return all of a boat-day but its pair and day as arrays."""
+    afloat, drifts = boat.afloat, boat.afloat.drifts
+    stack = boat.stack
+    return {
+        "day": np.array([getattr(afloat, name) for name in _DAY], dtype=np.float64),
+        "drift": np.array(
+            [[getattr(drift, name) for name in _DRIFT] for drift in drifts],
+            dtype=np.float64,
+        ).reshape(len(drifts), len(_DRIFT)),
+        "place": _stacked(
+            [np.column_stack([getattr(d, name) for name in _PLACES]) for d in drifts], 3
+        ),
+        "place_ends": _ends(len(drift.time_s) for drift in drifts),
+        "way": _stacked(afloat.motoring, 2),
+        "way_ends": _ends(map(len, afloat.motoring)),
+        **pack_shapes("swept", boat.swept),
+        **pack_shapes("stack", (stack.once, stack.twice, stack.thrice)),
+    }
+
+
+def unpack_boat(arrays: Arrays, pair: str, day: date) -> BoatDay:
+    """Return the boat-day that arrays were made of.
+
+    Raises
+    ------
+    KeyError, ValueError, IndexError, shapely.GEOSException
+        If the arrays are no boat-day's.
+    """
+    places = _parted(arrays["place"], arrays["place_ends"])
+    told = arrays["drift"]
+    drifts = tuple(
+        Drift(
+            *(column.copy() for column in place.T),
+            **dict(zip(_DRIFT, line.tolist(), strict=True)),
+        )
+        for place, line in zip(places, told, strict=True)
+    )
+    afloat = DayAfloat(
+        drifts=drifts,
+        motoring=tuple(_parted(arrays["way"], arrays["way_ends"])),
+        **dict(zip(_DAY, arrays["day"].tolist(), strict=True)),
+    )
+    boat = BoatDay(pair, day, afloat, unpack_shapes("swept", arrays))
+    once, twice, thrice = unpack_shapes("stack", arrays)
+    boat.__dict__["stack"] = Stack(once, twice, thrice)  # as if it had been asked for
+    return boat
+
+
+def pack_shapes(name: str, shapes: Sequence[Area]) -> dict[str, npt.NDArray[Any]]:
+    """Return shapes as bytes (well-known binary), end to end, and where each ends."""
+    blobs = [shapely.to_wkb(shape) for shape in shapes]
+    return {
+        name: np.frombuffer(b"".join(blobs), dtype=np.uint8),
+        f"{name}_ends": _ends(map(len, blobs)),
+    }
+
+
+def unpack_shapes(name: str, arrays: Arrays) -> tuple[Area, ...]:
+    """Return the shapes that were packed under a name."""
+    blobs = _parted(arrays[name], arrays[f"{name}_ends"])
+    return tuple(shapely.from_wkb([blob.tobytes() for blob in blobs]))
+
+
+def _ends(lengths: Iterable[int]) -> Ints:
+    return np.cumsum(np.fromiter(lengths, dtype=np.int64))
+
+
+def _stacked(parts: Sequence[Floats], width: int) -> Floats:
+    return np.concatenate([np.zeros((0, width)), *parts])
+
+
+def _parted(rows: npt.NDArray[Any], ends: npt.NDArray[Any]) -> list[npt.NDArray[Any]]:
+    return np.split(rows, ends[:-1].astype(np.int64)) if len(ends) else []
