@@ -27,7 +27,11 @@ def drifts(draw: st.DrawFn) -> Drift:
     places = np.array(
         draw(st.lists(numbers, min_size=3 * count, max_size=3 * count))
     ).reshape(3, count)
-    return Drift(*places, doubtful_s=draw(numbers), anchored_s=draw(numbers))
+    time_s, easting, northing = places
+    doubtful_s, anchored_s = draw(numbers), draw(numbers)
+    return Drift(
+        time_s, easting, northing, doubtful_s=doubtful_s, anchored_s=anchored_s
+    )
 
 
 @st.composite
