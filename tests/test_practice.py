@@ -43,7 +43,9 @@ from sweptwater.practice.geojson import (
     venue_text,
 )
 from sweptwater.practice.originals import digest_of, keep_original, list_originals
+from sweptwater.practice.said import Said
 from sweptwater.practice.settings import Settings
+from sweptwater.practice.strays import stray_files
 from sweptwater.water.shapes import water_frame
 
 ASHLODE = Settings("Ashlode Water", ("Heron", "Grebe", "Teal"), "Europe/London")
@@ -221,7 +223,7 @@ def test_a_file_that_cannot_be_read(tmp_path: Path) -> None:
 def test_what_a_crash_left_is_ignored_by_readers_and_cleared_by_writers(
     folder: Path,
 ) -> None:
-    keep_original(folder, "Heron", "evening.gpx", GPX)
+    keep_original(folder, "Heron", Said("evening.gpx"), GPX)
     left = [
         folder / f".practice.toml.77{PART}",
         folder / "tracks" / "Heron" / f".1f0c9a2e-a.gpx.77{PART}",
@@ -491,7 +493,7 @@ ODD_NAMES = [
 def test_an_original_is_kept_byte_for_byte_whatever_its_name(
     name: str, folder: Path
 ) -> None:
-    kept = keep_original(folder, "Heron", name, GPX, shift_s=-90)
+    kept = keep_original(folder, "Heron", Said(name, shift_s=-90), GPX)
     assert kept.path.parent == folder / "tracks" / "Heron"
     assert kept.path.read_bytes() == GPX == kept.read()
     assert kept.digest == hashlib.sha256(GPX).hexdigest()
@@ -506,7 +508,7 @@ def test_an_original_is_kept_byte_for_byte_whatever_its_name(
 
 @pytest.mark.parametrize("name", [r"C:\tracks\evening.gpx", "/tracks/evening.gpx"])
 def test_where_it_came_from_is_not_kept(name: str, folder: Path) -> None:
-    kept = keep_original(folder, "Heron", name, GPX)
+    kept = keep_original(folder, "Heron", Said(name), GPX)
     assert kept.name == "evening.gpx"
     assert "tracks" not in kept.path.with_suffix(".toml").read_text()
 
@@ -518,7 +520,7 @@ def test_where_it_came_from_is_not_kept(name: str, folder: Path) -> None:
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )
 def test_any_name_stays_in_the_folder(name: str, tmp_path: Path) -> None:
-    kept = keep_original(tmp_path, "Heron", name, name.encode("utf-8", "replace"))
+    kept = keep_original(tmp_path, "Heron", Said(name), name.encode("utf-8", "replace"))
     assert kept.path.resolve().parent == (tmp_path / "tracks" / "Heron").resolve()
     assert kept in list_originals(tmp_path, ("Heron",))
     assert {path.name for path in tmp_path.iterdir()} == {"tracks"}
@@ -528,7 +530,7 @@ def test_any_name_stays_in_the_folder(name: str, tmp_path: Path) -> None:
     "shift_s", [0.0, -3600.0, 61.0, 1 / 3, 86400.0 * 365.25 * 20 + 1]
 )
 def test_the_sidecar_says_name_hash_and_shift(shift_s: float, folder: Path) -> None:
-    kept = keep_original(folder, "Heron", "évening one.gpx", GPX, shift_s=shift_s)
+    kept = keep_original(folder, "Heron", Said("évening one.gpx", shift_s=shift_s), GPX)
     said = tomllib.loads(kept.path.with_suffix(".toml").read_text(encoding="utf-8"))
     assert said["name"] == "évening one.gpx"
     assert said["sha256"] == hashlib.sha256(GPX).hexdigest()
@@ -542,32 +544,36 @@ def test_the_sidecar_says_name_hash_and_shift(shift_s: float, folder: Path) -> N
 @pytest.mark.parametrize("shift_s", [float("nan"), float("inf")])
 def test_a_shift_that_is_no_number(shift_s: float, folder: Path) -> None:
     with pytest.raises(PracticeError, match="a clock cannot be put forward by"):
-        keep_original(folder, "Heron", "a.gpx", GPX, shift_s=shift_s)
+        keep_original(folder, "Heron", Said("a.gpx", shift_s=shift_s), GPX)
     assert not (folder / "tracks").exists()
 
 
-def test_what_was_said_is_written_first(
-    folder: Path, monkeypatch: pytest.MonkeyPatch
+@pytest.mark.parametrize("stopped_at", [".toml", ".gpx"])
+def test_an_upload_that_is_stopped_leaves_nothing_that_counts(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, stopped_at: str
 ) -> None:
-    written: list[str] = []
+    def dying(part: Path, path: Path) -> None:
+        if path.suffix == stopped_at:
+            raise KeyboardInterrupt  # as much as a kill: nobody clears up
+        part.replace(path)
 
-    def noting(path: Path, data: bytes | str) -> None:
-        written.append(path.suffix)
-        if path.suffix == ".gpx":
-            raise PracticeError("the power went")
-        write_whole(path, data)
-
-    monkeypatch.setattr("sweptwater.practice.originals.write_whole", noting)
-    with pytest.raises(PracticeError, match="the power went"):
-        keep_original(folder, "Heron", "a.gpx", GPX)
-    assert written == [".toml", ".gpx"]
-    # A sidecar with no track is no track.
+    monkeypatch.setattr("sweptwater.practice.files._replace", dying)
+    with pytest.raises(KeyboardInterrupt):
+        keep_original(folder, "Heron", Said("a.gpx"), GPX)
+    monkeypatch.undo()
     assert list_originals(folder, ASHLODE.pairs) == ()
+    assert list(stray_files(folder, ASHLODE.pairs)) == []
+    left = list((folder / "tracks" / "Heron").iterdir())
+    assert len(left) == {".toml": 2, ".gpx": 2}[stopped_at]
+    with writing(folder):
+        assert list((folder / "tracks" / "Heron").iterdir()) == []
+        keep_original(folder, "Heron", Said("a.gpx"), GPX)
+    assert len(list_originals(folder, ASHLODE.pairs)) == 1
 
 
 def test_the_same_file_twice_is_one_original(folder: Path) -> None:
-    one = keep_original(folder, "Heron", "a.gpx", GPX)
-    assert keep_original(folder, "Heron", "a.gpx", GPX) == one
+    one = keep_original(folder, "Heron", Said("a.gpx"), GPX)
+    assert keep_original(folder, "Heron", Said("a.gpx"), GPX) == one
     assert len(list_originals(folder, ASHLODE.pairs)) == 1
 
 
@@ -578,8 +584,8 @@ def test_files_that_begin_with_the_same_hash_are_two(
         return "1f0c9a2e" + hashlib.sha256(data).hexdigest()[8:]
 
     monkeypatch.setattr("sweptwater.practice.originals.digest_of", alike)
-    one = keep_original(folder, "Heron", "a.gpx", b"one")
-    two = keep_original(folder, "Heron", "a.gpx", b"two")
+    one = keep_original(folder, "Heron", Said("a.gpx"), b"one")
+    two = keep_original(folder, "Heron", Said("a.gpx"), b"two")
     assert (one.path.read_bytes(), two.path.read_bytes()) == (b"one", b"two")
     assert len(list_originals(folder, ASHLODE.pairs)) == 2
 
@@ -612,9 +618,9 @@ def test_files_put_there_by_hand_count(folder: Path) -> None:
 def test_a_broken_sidecar_is_told_with_the_way_out(
     said: str, told: str, folder: Path
 ) -> None:
-    kept = keep_original(folder, "Heron", "a.gpx", GPX)
+    kept = keep_original(folder, "Heron", Said("a.gpx"), GPX)
     kept.path.with_suffix(".toml").write_text(said)
-    other = keep_original(folder, "Grebe", "b.gpx", b"another")
+    other = keep_original(folder, "Grebe", Said("b.gpx"), b"another")
     broken, whole = list_originals(folder, ASHLODE.pairs)
     assert whole == other
     assert whole.read() == b"another"
@@ -625,7 +631,7 @@ def test_a_broken_sidecar_is_told_with_the_way_out(
 
 
 def test_a_sidecar_in_another_encoding_is_told(folder: Path) -> None:
-    kept = keep_original(folder, "Heron", "a.gpx", GPX)
+    kept = keep_original(folder, "Heron", Said("a.gpx"), GPX)
     side = kept.path.with_suffix(".toml")
     side.write_bytes('name = "é"'.encode("latin-1"))
     (broken,) = list_originals(folder, ASHLODE.pairs)

@@ -218,7 +218,7 @@ def engine_mark() -> str:
 
 def _told(original: Original) -> Iterator[str]:
     """Yield what tells an original from any other; one that was changed by hand too."""
-    yield from (original.digest, original.name, repr(original.shift_s), original.fault)
+    yield from (repr(original.said), original.fault)
     try:
         stat = original.path.stat()
     except OSError:

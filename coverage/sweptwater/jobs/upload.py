@@ -21,6 +21,7 @@ from sweptwater.practice.originals import (
     digest_of,
     keep_original,
 )
+from sweptwater.practice.said import Said
 from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.layered import merge_stacks
 from sweptwater.tracks.read import Recording, read_gpx
@@ -139,9 +140,7 @@ def _kept(folder: Path, item: _Incoming) -> _Incoming:
     if item.known:
         write_whole(original.path, item.data)
         return item
-    kept = keep_original(
-        folder, original.pair, original.name, item.data, shift_s=original.shift_s
-    )
+    kept = keep_original(folder, original.pair, original.said, item.data)
     return replace(item, original=kept)
 
 
@@ -158,7 +157,9 @@ def _take(opened: Opened, pair: str, file: Path, shift_s: float) -> _Incoming:
             f"{file.name} is there already, as {there[0].pair}'s: one track cannot be "
             f"two pairs'; move {there[0].path} away first if it is {pair}'s"
         )
-    original = there[0] if there else Original(file, pair, file.name, digest, shift_s)
+    original = (
+        there[0] if there else Original(file, pair, Said(file.name, digest, shift_s))
+    )
     recording = read_gpx(data, name=file.name)
     parts = tuple(day_fixes(opened, original, recording))
     if not there:

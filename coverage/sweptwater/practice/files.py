@@ -1,5 +1,6 @@
 """Writing so that a crash at any instant leaves the old state or the new."""
 
+import glob
 import os
 import time
 from collections.abc import Iterator
@@ -11,6 +12,8 @@ from filelock import FileLock, Timeout
 from sweptwater.errors import PracticeError
 
 PART = ".part~"
+PAIRED = ".pair~"
+"""The ending of the part of a file whose companion is written before it."""
 LOCK = ".lock"
 PATIENCE_S = 10.0
 RETRIES = 5
@@ -24,16 +27,43 @@ def write_whole(path: Path, data: bytes | str) -> None:
     PracticeError
         If the folder is read-only or full, or another program holds the file open.
     """
-    blob = data.encode("utf-8") if isinstance(data, str) else data
-    part = path.with_name(f".{path.name}.{os.getpid()}{PART}")
-    try:
-        _make_folder(path.parent)
-        with part.open("wb") as file:
-            file.write(blob)
-            file.flush()
-            os.fsync(file.fileno())
+    with _part_of(path) as part:
+        _fill(part, data)
         _replace(part, path)
         _flush_folder(path.parent)
+
+
+def write_together(path: Path, data: bytes | str, companion_data: bytes | str) -> None:
+    """Write a file and its companion, the same but for the ending .toml, or neither.
+
+    The companion is in place first; should something stop the writing just then, the
+    part that is left of the other tells the next writer to clear both.
+
+    Raises
+    ------
+    PracticeError
+        If the folder is read-only or full, or another program holds a file open.
+    """
+    with _part_of(path, PAIRED) as part:
+        _fill(part, data)
+        companion = path.with_suffix(".toml")
+        write_whole(companion, companion_data)
+        try:
+            _replace(part, path)
+        except OSError:
+            with suppress(OSError):
+                companion.unlink()
+            raise
+        _flush_folder(path.parent)
+
+
+@contextmanager
+def _part_of(path: Path, ending: str = PART) -> Iterator[Path]:
+    """Yield the place for a file's bytes until they are whole; tell what fails."""
+    part = path.with_name(f".{path.name}.{os.getpid()}{ending}")
+    try:
+        _make_folder(path.parent)
+        yield part
     except OSError as error:
         with suppress(OSError):
             part.unlink(missing_ok=True)
@@ -41,6 +71,29 @@ def write_whole(path: Path, data: bytes | str) -> None:
             f"{path} could not be written ({error.strerror or error}): is the folder "
             "read-only or full, or the file open in another program?"
         ) from error
+    except PracticeError:
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
+        raise
+
+
+def _fill(part: Path, data: bytes | str) -> None:
+    with part.open("wb") as file:
+        file.write(data.encode("utf-8") if isinstance(data, str) else data)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def is_unfinished(companion: Path) -> bool:
+    """Return whether a file's companion lies there because its writing was stopped."""
+    parts = companion.parent.glob(f".{glob.escape(companion.stem)}.*{PAIRED}")
+    return any(_target(part).stem == companion.stem for part in parts)
+
+
+def _target(part: Path) -> Path:
+    """Return the file that a part was to become."""
+    name = part.name.removeprefix(".").removesuffix(PAIRED).rpartition(".")[0]
+    return part.with_name(name)
 
 
 def read_whole(path: Path) -> bytes:
@@ -88,6 +141,13 @@ def writing(folder: Path) -> Iterator[None]:
 
 
 def _clear_leftovers(folder: Path) -> None:
+    """Delete what a crash left; a companion before the part that accounts for it."""
+    for part in folder.rglob(f".*{PAIRED}"):
+        target = _target(part)
+        with suppress(OSError):
+            if not target.exists():
+                target.with_suffix(".toml").unlink(missing_ok=True)
+            part.unlink()
     for part in folder.rglob(f".*{PART}"):
         with suppress(OSError):
             part.unlink()

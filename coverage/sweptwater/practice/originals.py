@@ -1,25 +1,23 @@
 """The originals that pairs brought in, and what the user said of each.
 
 An original is kept byte for byte as `tracks/<pair>/<first of its hash>-<its name>`;
-beside it lies a small TOML file with its whole hash and what was said of it. That is
-written first, so that an original is never there without it.
+beside it lies a small TOML file with its whole hash and what was said of it: an
+original that was uploaded is never there without it.
 """
 
 import hashlib
 import re
-import tomllib
-from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from math import isfinite
 from pathlib import Path, PurePosixPath
-from typing import Any
 
 from sweptwater.errors import PracticeError
-from sweptwater.practice.files import read_whole, write_whole
-from sweptwater.practice.template import toml_string
+from sweptwater.practice.files import read_whole, write_together, write_whole
+from sweptwater.practice.said import Correction, Said, parse_said, said_text
 
 TRACKS = "tracks"
 SUFFIXES = (".gpx",)
+SAID = ".toml"
 LONGEST_BYTES = 80
 
 
@@ -33,22 +31,36 @@ class Original:
         Where it lies.
     pair
         Whose it is.
-    name
-        What it was called when it came.
-    digest
-        The SHA-256 of its bytes, in hexadecimal.
-    shift_s
-        What its clock must be put forward by, in seconds.
+    said
+        What was said of it: its name and its hash too.
     fault
         Why it cannot be used, if what was said of it cannot be understood.
     """
 
     path: Path
     pair: str
-    name: str
-    digest: str
-    shift_s: float = 0.0
+    said: Said = field(default_factory=Said)
     fault: str = ""
+
+    @property
+    def name(self) -> str:
+        """What it was called when it came."""
+        return self.said.name
+
+    @property
+    def digest(self) -> str:
+        """The SHA-256 of its bytes, in hexadecimal."""
+        return self.said.digest
+
+    @property
+    def shift_s(self) -> float:
+        """What its clock must be put forward by, in seconds."""
+        return self.said.shift_s
+
+    @property
+    def corrections(self) -> tuple[Correction, ...]:
+        """What its drifts really were, by the right clock."""
+        return tuple(item.shifted(self.shift_s) for item in self.said.corrections)
 
     def read(self) -> bytes:
         """Return its bytes.
@@ -84,33 +96,35 @@ def list_originals(folder: Path, pairs: tuple[str, ...]) -> tuple[Original, ...]
     )
 
 
-def keep_original(
-    folder: Path, pair: str, name: str, data: bytes, *, shift_s: float = 0.0
-) -> Original:
+def keep_original(folder: Path, pair: str, said: Said, data: bytes) -> Original:
     """Write an original and what was said of it, and return it.
+
+    Its hash is taken from the bytes.
 
     Raises
     ------
     PracticeError
         If the folder cannot be written to, or the shift is no number.
     """
-    digest = digest_of(data)
-    if not isfinite(shift_s):
-        raise PracticeError(f"a clock cannot be put forward by {shift_s} s")
-    plain = name.encode("utf-8", "replace").decode("utf-8")
+    if not isfinite(said.shift_s):
+        raise PracticeError(f"a clock cannot be put forward by {said.shift_s} s")
+    plain = said.name.encode("utf-8", "replace").decode("utf-8")
     name = PurePosixPath(plain.replace("\\", "/")).name or "track"
-    path = _free_path(folder / TRACKS / pair, digest, _safe(name))
-    shift_min = repr(shift_s / 60).removesuffix(".0")
-    said = (
-        "# What was said of the track beside this file. The track itself is never "
-        "changed.\n"
-        f"name = {toml_string(name)}\n"
-        f'sha256 = "{digest}"\n'
-        f"shift_min = {shift_min}  # its clock is put forward by this\n"
-    )
-    write_whole(path.with_suffix(".toml"), said)
-    write_whole(path, data)
-    return Original(path, pair, name, digest, shift_s)
+    said = replace(said, name=name, digest=digest_of(data))
+    path = _free_path(folder / TRACKS / pair, said.digest, _safe(name))
+    write_together(path, data, said_text(said))
+    return Original(path, pair, said)
+
+
+def save_said(original: Original) -> None:
+    """Write anew what was said of an original; the caller holds the folder.
+
+    Raises
+    ------
+    PracticeError
+        If the folder cannot be written to.
+    """
+    write_whole(original.path.with_suffix(SAID), said_text(original.said))
 
 
 def _safe(name: str) -> str:
@@ -136,18 +150,18 @@ def _free_path(folder: Path, digest: str, name: str) -> Path:
 def _original(path: Path, pair: str) -> Original:
     try:
         said = _said(path)
-        name = str(said.get("name", path.name))
-        digest = str(said.get("sha256") or digest_of(read_whole(path)))
-        return Original(path, pair, name, digest, 60 * _minutes(said))
+        digest = said.digest or digest_of(read_whole(path))
+        named = replace(said, name=said.name or path.name, digest=digest)
+        return Original(path, pair, named)
     except PracticeError as error:  # no permission, or a disk that fails
-        return Original(path, pair, path.name, "", fault=str(error))
+        return Original(path, pair, Said(path.name), fault=str(error))
     except (ValueError, RecursionError) as error:
-        shown = f"{TRACKS}/{pair}/{path.with_suffix('.toml').name}"
+        shown = f"{TRACKS}/{pair}/{path.with_suffix(SAID).name}"
         fault = (
             f"{shown} cannot be read ({error}): mend that line, or delete the file to "
             "take the track as it is"
         )
-        return Original(path, pair, path.name, _digest_there(path), fault=fault)
+        return Original(path, pair, Said(path.name, _digest_there(path)), fault)
 
 
 def _digest_there(path: Path) -> str:
@@ -158,20 +172,9 @@ def _digest_there(path: Path) -> str:
         return ""
 
 
-def _said(path: Path) -> dict[str, Any]:
+def _said(path: Path) -> Said:
     """Return what was said of a track; nothing, of one that was put there by hand."""
-    said_path = path.with_suffix(".toml")
+    said_path = path.with_suffix(SAID)
     if not said_path.exists():
-        return {}
-    return tomllib.loads(read_whole(said_path).decode("utf-8-sig"))
-
-
-def _minutes(said: Mapping[str, Any]) -> float:
-    value = said.get("shift_min", 0)
-    if (
-        isinstance(value, bool)
-        or not isinstance(value, int | float)
-        or not isfinite(value)
-    ):
-        raise ValueError(f"shift_min must be a number of minutes, not {value!r}")
-    return float(value)
+        return Said()
+    return parse_said(read_whole(said_path).decode("utf-8-sig"))

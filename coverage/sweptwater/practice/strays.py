@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, TypeAlias, get_args
 
+from sweptwater.practice.files import is_unfinished
 from sweptwater.practice.originals import SUFFIXES, TRACKS
 
 Why: TypeAlias = Literal["nobody", "alone", "unreadable"]
@@ -52,5 +53,8 @@ def stray_files(folder: Path, pairs: tuple[str, ...]) -> Iterator[Stray]:
 
 
 def _has_track(said: Path) -> bool:
+    """Return whether there is a track to tell of; or was to be, but for a crash."""
+    if is_unfinished(said):
+        return True
     beside = said.parent.glob(f"{glob.escape(said.stem)}.*")
     return any(other.suffix.lower() in SUFFIXES for other in beside)
