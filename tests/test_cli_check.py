@@ -173,7 +173,8 @@ def test_a_broken_track_dropped_in_by_hand(
     fault = _only(fished)
     assert fault["file"] == "tracks/Heron/hand.gpx"
     assert told in fault["what"]
-    assert fault["do"] == "move it to tracks/removed, or mend it"
+    again = "run sweptwater remove --pair Heron hand.gpx"
+    assert fault["do"] == f"mend it, or {again}"
 
 
 def test_files_that_are_no_tracks(fished: Path) -> None:

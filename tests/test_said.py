@@ -62,7 +62,7 @@ def test_times_may_carry_a_zone() -> None:
             "to = 2027-06-08T09:00:00Z",
             "comes before from",
         ),
-        ("name = ", "line 1"),
+        ("name = ", "Invalid value"),
     ],
 )
 def test_a_mistake_is_told(text: str, told: str) -> None:

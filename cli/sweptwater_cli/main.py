@@ -15,6 +15,7 @@ from sweptwater_cli.coverage import coverage
 from sweptwater_cli.demo import demo
 from sweptwater_cli.divide import divide
 from sweptwater_cli.export import export
+from sweptwater_cli.remove import remove, restore
 from sweptwater_cli.start import start
 from sweptwater_cli.unfished import unfished
 from sweptwater_cli.upload import upload
@@ -70,6 +71,8 @@ for command in (
     venue,
     divide,
     upload,
+    remove,
+    restore,
     coverage,
     unfished,
     export,

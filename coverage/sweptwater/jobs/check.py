@@ -233,7 +233,8 @@ def _originals(opened: Opened, watch: Watch) -> Iterator[Fault]:
             seen.setdefault(digest, path)
             read_original(opened, original)
         except SweptwaterError as error:
-            yield Fault(path, str(error), "move it to tracks/removed, or mend it")
+            again = f"mend it, or run sweptwater remove --pair {original.pair}"
+            yield Fault(path, str(error), f"{again} {original.path.name}")
 
 
 def _unsaid(original: Original) -> Fault:

@@ -57,6 +57,33 @@ def write_together(path: Path, data: bytes | str, companion_data: bytes | str) -
         _flush_folder(path.parent)
 
 
+def move_together(path: Path, to: Path) -> None:
+    """Move a file, and its companion if it has one, to where nothing is yet.
+
+    The companion is copied first: should something stop the moving, there may be two
+    of it, and never a file without.
+
+    Raises
+    ------
+    PracticeError
+        If a folder is read-only or full, or another program holds a file open.
+    """
+    companion = path.with_suffix(".toml")
+    if companion.exists():
+        write_whole(to.with_suffix(".toml"), read_whole(companion))
+    try:
+        _make_folder(to.parent)
+        _replace(path, to)
+        companion.unlink(missing_ok=True)
+        _flush_folder(to.parent)
+        _flush_folder(path.parent)
+    except OSError as error:
+        raise PracticeError(
+            f"{path} could not be moved ({error.strerror or error}): is the folder "
+            "read-only or full, or the file open in another program?"
+        ) from error
+
+
 @contextmanager
 def _part_of(path: Path, ending: str = PART) -> Iterator[Path]:
     """Yield the place for a file's bytes until they are whole; tell what fails."""

@@ -7,6 +7,7 @@ original that was uploaded is never there without it.
 
 import hashlib
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from math import isfinite
 from pathlib import Path, PurePosixPath
@@ -87,13 +88,18 @@ def list_originals(folder: Path, pairs: tuple[str, ...]) -> tuple[Original, ...]
     understood is at fault alone.
     """
     return tuple(
-        _original(path, pair)
+        original
         for pair in pairs
-        for path in sorted((folder / TRACKS / pair).glob("*"))
-        if path.suffix.lower() in SUFFIXES
-        and not path.name.startswith(".")
-        and path.is_file()
+        for original in originals_in(folder / TRACKS / pair, pair)
     )
+
+
+def originals_in(place: Path, pair: str) -> Iterator[Original]:
+    """Yield the originals that lie in one folder, as a pair's, by name."""
+    for path in sorted(place.glob("*")):
+        hidden = path.name.startswith(".")
+        if path.suffix.lower() in SUFFIXES and not hidden and path.is_file():
+            yield _original(path, pair)
 
 
 def keep_original(folder: Path, pair: str, said: Said, data: bytes) -> Original:

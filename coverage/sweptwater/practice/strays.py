@@ -54,7 +54,16 @@ def stray_files(folder: Path, pairs: tuple[str, ...]) -> Iterator[Stray]:
 
 def _has_track(said: Path) -> bool:
     """Return whether there is a track to tell of; or was to be, but for a crash."""
-    if is_unfinished(said):
+    moved = said.parent.parent / REMOVED / said.parent.name / said.name
+    if is_unfinished(said) or _same(said, moved):
         return True
     beside = said.parent.glob(f"{glob.escape(said.stem)}.*")
     return any(other.suffix.lower() in SUFFIXES for other in beside)
+
+
+def _same(said: Path, moved: Path) -> bool:
+    """Return whether a copy was made to move a track, which a crash then stopped."""
+    try:
+        return said.read_bytes() == moved.read_bytes()
+    except OSError:
+        return False

@@ -1,0 +1,90 @@
+"""Tracks that should not count: set aside in `tracks/removed/`, never deleted."""
+
+from collections.abc import Iterator
+from itertools import chain, count
+from pathlib import Path
+
+from sweptwater.errors import PracticeError
+from sweptwater.practice.files import move_together
+from sweptwater.practice.originals import SAID, TRACKS, Original, originals_in
+from sweptwater.practice.strays import REMOVED
+
+
+def list_removed(folder: Path, pair: str) -> tuple[Original, ...]:
+    """Return the tracks of a pair that were removed, by name.
+
+    Those that were put there by hand, in no pair's folder, can be anyone's.
+    """
+    aside = folder / TRACKS / REMOVED
+    return (*originals_in(aside / pair, pair), *originals_in(aside, pair))
+
+
+def set_aside(folder: Path, original: Original) -> Path:
+    """Move a track, with what was said of it, to where it does not count.
+
+    The caller holds the folder.
+
+    Raises
+    ------
+    PracticeError
+        If the folder cannot be written to.
+    """
+    return _moved(original, folder / TRACKS / REMOVED / original.pair)
+
+
+def bring_back(folder: Path, original: Original) -> Path:
+    """Move a removed track, with what was said of it, back to its pair.
+
+    The caller holds the folder.
+
+    Raises
+    ------
+    PracticeError
+        If the folder cannot be written to.
+    """
+    return _moved(original, folder / TRACKS / original.pair)
+
+
+def named(tracks: tuple[Original, ...], wanted: str) -> Original:
+    """Return the track of a name: its own, that of its file, or the hash's start.
+
+    Raises
+    ------
+    PracticeError
+        If there is none, or several.
+    """
+    found = [item for item in tracks if wanted in _names(item)] or [
+        item
+        for item in tracks
+        if len(wanted) >= 4 and item.digest.startswith(wanted.casefold())
+    ]
+    if len(found) == 1:
+        return found[0]
+    there = ", ".join(item.path.name for item in (found or tracks)[:12])
+    if found:
+        raise PracticeError(
+            f"{wanted} is the name of {len(found)} tracks: say which, of {there}"
+        )
+    raise PracticeError(
+        f"there is no track {wanted}"
+        + (f": the tracks there are {there}" if there else ", nor any other")
+    )
+
+
+def _names(original: Original) -> Iterator[str]:
+    yield from (original.name, original.path.name)
+
+
+def _moved(original: Original, to: Path) -> Path:
+    target = next(
+        place
+        for place in _places(to, original.path)
+        if not place.exists() and not place.with_suffix(SAID).exists()
+    )
+    move_together(original.path, target)
+    return target
+
+
+def _places(to: Path, path: Path) -> Iterator[Path]:
+    more = (f"{path.stem}-{number}{path.suffix}" for number in count(2))
+    return (to / name for name in chain([path.name], more))
