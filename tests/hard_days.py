@@ -360,7 +360,7 @@ class _Boat:
             self.write(course[at:] - course[at] + self.place, FISHING, self.drifts)
 
     def nearest_bank(self) -> Floats:
-        shore = self.on.place.fishable.boundary
+        shore = self.on.place.water.boundary
         return np.array(
             shapely.shortest_line(Point(self.place), shore).interpolate(-3).coords[0]
         )

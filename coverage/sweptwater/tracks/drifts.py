@@ -155,7 +155,7 @@ def split_day(path: Path, reading: Reading, rules: Rules) -> DayAfloat:
         return DayAfloat((), (), 0, 0, 0, 0, 0, 0, 0, 0, path.scale_m, reading.cut_m_s)
     starts, ends = runs(reading.state, path.stretch)
     kind = reading.state[starts]
-    first_s, last_s = _run_times(path, starts, ends)
+    first_s, last_s = _run_times(path, reading.since_s, starts, ends)
     bridged = _bridged(path, starts, ends, kind, rules)
     drifts = tuple(
         _drift(path, reading, starts[group], ends[group])
@@ -187,14 +187,14 @@ def split_day(path: Path, reading: Reading, rules: Rules) -> DayAfloat:
     )
 
 
-def _run_times(path: Path, starts: Ints, ends: Ints) -> tuple[Floats, Floats]:
-    """Return when runs begin and end: half-way to a neighbour in the same stretch."""
-    first_s, last_s = path.time_s[starts], path.time_s[ends - 1]
+def _run_times(
+    path: Path, since_s: Floats, starts: Ints, ends: Ints
+) -> tuple[Floats, Floats]:
+    """Return when runs begin and end: between them and neighbours they meet."""
+    first_s, last_s = path.time_s[starts].copy(), path.time_s[ends - 1].copy()
     meets = path.stretch[starts[1:]] == path.stretch[ends[:-1] - 1]
-    middle = (last_s[:-1] + first_s[1:]) / 2
-    first_s, last_s = first_s.copy(), last_s.copy()
-    first_s[1:][meets] = middle[meets]
-    last_s[:-1][meets] = middle[meets]
+    first_s[1:][meets] = since_s[starts[1:]][meets]
+    last_s[:-1][meets] = since_s[starts[1:]][meets]
     return first_s, last_s
 
 
@@ -254,7 +254,7 @@ def _groups(fishing: Bools, bridged: Bools) -> list[Ints]:
 
 def _drift(path: Path, reading: Reading, starts: Ints, ends: Ints) -> Drift:
     index = np.concatenate([np.arange(a, b) for a, b in zip(starts, ends, strict=True)])
-    spans = _half_way(path, int(starts[0]), int(ends[-1]))
+    spans = _beyond(path, reading.since_s, int(starts[0]), int(ends[-1]))
     places = np.column_stack([path.time_s, path.easting, path.northing])[index]
     places = np.vstack([*spans[0], places, *spans[1]])
     weight = weights_s(path)[index]
@@ -267,13 +267,16 @@ def _drift(path: Path, reading: Reading, starts: Ints, ends: Ints) -> Drift:
     )
 
 
-def _half_way(path: Path, start: int, end: int) -> tuple[list[Floats], list[Floats]]:
-    """Return the places half-way to the fixes beside a run, where it has neighbours."""
+def _beyond(
+    path: Path, since_s: Floats, start: int, end: int
+) -> tuple[list[Floats], list[Floats]]:
+    """Return the places where a run begins and ends, where it meets neighbours."""
 
     def between(i: int, j: int) -> list[Floats]:
         if not 0 <= i < j < len(path.time_s) or path.stretch[i] != path.stretch[j]:
             return []
-        both = np.column_stack([path.time_s, path.easting, path.northing])[[i, j]]
-        return [both.mean(axis=0)]
+        share = (since_s[j] - path.time_s[i]) / (path.time_s[j] - path.time_s[i])
+        both = np.column_stack([path.time_s, path.easting, path.northing])
+        return [both[i] + share * (both[j] - both[i])]
 
     return between(start - 1, start), between(end - 1, end)
