@@ -11,6 +11,12 @@ from sweptwater.tracks.smooth import Path, smooth_path
 from sweptwater.tracks.spells import runs, weights_s
 from sweptwater.tracks.states import Reading, State, read_states
 
+ALL = 0.9
+"""A drift of which so much was spent at anchor was none."""
+
+ANCHORED_M, ANCHORED_SPREADS = 4.0, 2.5
+"""At anchor is within this of the spell's place, or so many of its usual distances."""
+
 STEADY_M = 4.0
 STEADY_S = (10.0, 40.0)
 """A drift is smoothed over the time it takes for so many metres, within bounds."""
@@ -26,15 +32,18 @@ class Drift:
         Seconds since 1970 UTC of the places along it, increasing.
     easting, northing
         The places, in metres.
-    doubtful_s, anchored_s
-        The parts of it that may have been slow motoring, and that lay still.
+    doubtful_s
+        The part of it that may have been slow motoring.
+    anchored
+        When it lay at anchor: starts and ends, in seconds since 1970 UTC. All places
+        of such a spell are one.
     """
 
     time_s: Floats
     easting: Floats
     northing: Floats
     doubtful_s: float = 0.0
-    anchored_s: float = 0.0
+    anchored: tuple[tuple[float, float], ...] = ()
 
     @property
     def start_s(self) -> float:
@@ -47,9 +56,29 @@ class Drift:
         return float(self.time_s[-1])
 
     @property
+    def anchored_s(self) -> float:
+        """How long it lay at anchor, in seconds."""
+        return sum(end_s - start_s for start_s, end_s in self.anchored)
+
+    @property
+    def at_anchor(self) -> bool:
+        """Whether it was no drift at all, but a boat lying at anchor."""
+        return self.anchored_s >= ALL * (self.end_s - self.start_s) > 0
+
+    @property
     def length_m(self) -> float:
-        """The distance drifted, in metres."""
-        return float(np.hypot(np.diff(self.easting), np.diff(self.northing)).sum())
+        """The distance drifted, in metres; time at anchor has none."""
+        if self.at_anchor:
+            return 0.0
+        step_m = np.hypot(np.diff(self.easting), np.diff(self.northing))
+        return float(step_m[~self._anchored_steps()].sum())
+
+    def _anchored_steps(self) -> Bools:
+        """Mark steps that touch a time at anchor: those into it are the wander's."""
+        touched = np.zeros(len(self.time_s) - 1, dtype=bool)
+        for start_s, end_s in self.anchored:
+            touched |= (self.time_s[1:] >= start_s) & (self.time_s[:-1] <= end_s)
+        return touched
 
     @property
     def course_deg(self) -> float:
@@ -122,18 +151,34 @@ def steadied(record: Record, drift: Drift, rules: Rules) -> Drift:
         smoothing_s=float(np.clip(STEADY_M / _made_good_m_s(drift), *STEADY_S)),
     )
     time_s = np.union1d(path.time_s, [drift.start_s, drift.end_s])
-    return replace(
-        drift,
-        time_s=time_s,
-        easting=_extended(time_s, path.time_s, path.easting, path.east_m_s),
-        northing=_extended(time_s, path.time_s, path.northing, path.north_m_s),
+    return _pinned(
+        replace(
+            drift,
+            time_s=time_s,
+            easting=_extended(time_s, path.time_s, path.easting, path.east_m_s),
+            northing=_extended(time_s, path.time_s, path.northing, path.north_m_s),
+        )
     )
+
+
+def _pinned(drift: Drift) -> Drift:
+    """Return a drift whose times at anchor lie on one place each."""
+    easting, northing = drift.easting.copy(), drift.northing.copy()
+    for start_s, end_s in drift.anchored:
+        spell = (drift.time_s >= start_s) & (drift.time_s <= end_s)
+        if spell.any():
+            easting[spell] = np.median(easting[spell])
+            northing[spell] = np.median(northing[spell])
+    return replace(drift, easting=easting, northing=northing)
 
 
 def _made_good_m_s(drift: Drift, over_s: float = 120.0) -> float:
     """Return the usual speed made good over two minutes: little of it is wander."""
     over_s = min(over_s, drift.end_s - drift.start_s)
     from_s = np.linspace(drift.start_s, drift.end_s - over_s, 100)
+    for start_s, end_s in drift.anchored:
+        under_way = (from_s + over_s < start_s) | (from_s > end_s)
+        from_s = from_s[under_way] if under_way.any() else from_s
     east, north = (
         np.interp(from_s + over_s, drift.time_s, along)
         - np.interp(from_s, drift.time_s, along)
@@ -155,7 +200,7 @@ def split_day(path: Path, reading: Reading, rules: Rules) -> DayAfloat:
         return DayAfloat((), (), 0, 0, 0, 0, 0, 0, 0, 0, path.scale_m, reading.cut_m_s)
     starts, ends = runs(reading.state, path.stretch)
     kind = reading.state[starts]
-    first_s, last_s = _run_times(path, starts, ends)
+    first_s, last_s = _run_times(path, reading.since_s, starts, ends)
     bridged = _bridged(path, starts, ends, kind, rules)
     drifts = tuple(
         _drift(path, reading, starts[group], ends[group])
@@ -187,14 +232,14 @@ def split_day(path: Path, reading: Reading, rules: Rules) -> DayAfloat:
     )
 
 
-def _run_times(path: Path, starts: Ints, ends: Ints) -> tuple[Floats, Floats]:
-    """Return when runs begin and end: half-way to a neighbour in the same stretch."""
-    first_s, last_s = path.time_s[starts], path.time_s[ends - 1]
+def _run_times(
+    path: Path, since_s: Floats, starts: Ints, ends: Ints
+) -> tuple[Floats, Floats]:
+    """Return when runs begin and end: between them and neighbours they meet."""
+    first_s, last_s = path.time_s[starts].copy(), path.time_s[ends - 1].copy()
     meets = path.stretch[starts[1:]] == path.stretch[ends[:-1] - 1]
-    middle = (last_s[:-1] + first_s[1:]) / 2
-    first_s, last_s = first_s.copy(), last_s.copy()
-    first_s[1:][meets] = middle[meets]
-    last_s[:-1][meets] = middle[meets]
+    first_s[1:][meets] = since_s[starts[1:]][meets]
+    last_s[:-1][meets] = since_s[starts[1:]][meets]
     return first_s, last_s
 
 
@@ -254,7 +299,7 @@ def _groups(fishing: Bools, bridged: Bools) -> list[Ints]:
 
 def _drift(path: Path, reading: Reading, starts: Ints, ends: Ints) -> Drift:
     index = np.concatenate([np.arange(a, b) for a, b in zip(starts, ends, strict=True)])
-    spans = _half_way(path, int(starts[0]), int(ends[-1]))
+    spans = _beyond(path, reading.since_s, int(starts[0]), int(ends[-1]))
     places = np.column_stack([path.time_s, path.easting, path.northing])[index]
     places = np.vstack([*spans[0], places, *spans[1]])
     weight = weights_s(path)[index]
@@ -263,17 +308,44 @@ def _drift(path: Path, reading: Reading, starts: Ints, ends: Ints) -> Drift:
         easting=places[:, 1].copy(),
         northing=places[:, 2].copy(),
         doubtful_s=float(weight[reading.doubtful[index]].sum()),
-        anchored_s=float(weight[reading.anchored[index]].sum()),
+        anchored=tuple(
+            spell
+            for start, end in zip(starts.tolist(), ends.tolist(), strict=True)
+            for spell in _at_anchor(path, reading.anchored, start, end)
+        ),
     )
 
 
-def _half_way(path: Path, start: int, end: int) -> tuple[list[Floats], list[Floats]]:
-    """Return the places half-way to the fixes beside a run, where it has neighbours."""
+def _at_anchor(
+    path: Path, still: Bools, first: int, last: int
+) -> list[tuple[float, float]]:
+    """Return when a boat lay at anchor, in a run of fishing.
+
+    Of the time it spent near one spot, coming to it and leaving it are drifting.
+    """
+    spells = []
+    starts, ends = runs(still[first:last], path.stretch[first:last])
+    for start, end in zip((starts + first).tolist(), (ends + first).tolist(), strict=True):
+        if not still[start]:
+            continue
+        east, north = path.easting[start:end], path.northing[start:end]
+        away_m = np.hypot(east - np.median(east), north - np.median(north))
+        reach_m = max(ANCHORED_M, ANCHORED_SPREADS * float(np.median(away_m)))
+        lying = start + np.flatnonzero(away_m <= reach_m)
+        spells.append((float(path.time_s[lying[0]]), float(path.time_s[lying[-1]])))
+    return spells
+
+
+def _beyond(
+    path: Path, since_s: Floats, start: int, end: int
+) -> tuple[list[Floats], list[Floats]]:
+    """Return the places where a run begins and ends, where it meets neighbours."""
 
     def between(i: int, j: int) -> list[Floats]:
         if not 0 <= i < j < len(path.time_s) or path.stretch[i] != path.stretch[j]:
             return []
-        both = np.column_stack([path.time_s, path.easting, path.northing])[[i, j]]
-        return [both.mean(axis=0)]
+        share = (since_s[j] - path.time_s[i]) / (path.time_s[j] - path.time_s[i])
+        both = np.column_stack([path.time_s, path.easting, path.northing])
+        return [both[i] + share * (both[j] - both[i])]
 
     return between(start - 1, start), between(end - 1, end)

@@ -18,8 +18,24 @@ JUMP_M = 20.0
 PATIENCE_S = 90.0
 """Outliers that go on for this long are where the boat really is."""
 
+LEAP_M = 7.0
+"""A step that goes so much further than the ones around it may begin a reflection."""
+
+LEAPS_M_S = 3.0
+"""No boat gathers this speed at once."""
+
+ALIKE_M_S = 0.4
+"""So near are the velocities before, across and after a reflection."""
+
+REFLECTED_ROUNDS = 3
+"""One reflection may lie within another."""
+
+BASE_S = 10.0
+"""The time over which a velocity is taken from raw fixes."""
+
 TOO_CLOSE = "less than half a second after another"
 UNREACHABLE = "further off than a boat can get"
+REFLECTED = "thrown aside by a reflection"
 FEW = 10
 """Fewer fixes than this, at the same time, tell nothing of two records."""
 
@@ -72,6 +88,12 @@ def clean_record(time_s: Floats, easting: Floats, northing: Floats) -> Record:
     reached = _reached(time_s[order], easting[order], northing[order])
     dropped[UNREACHABLE] = int((~reached).sum())
     order = order[reached]
+    for _ in range(REFLECTED_ROUNDS):
+        direct = ~_thrown(time_s[order], easting[order], northing[order])
+        if direct.all():
+            break
+        dropped[REFLECTED] += int((~direct).sum())
+        order = order[direct]
     return Record(time_s[order], easting[order], northing[order], +dropped)
 
 
@@ -202,3 +224,65 @@ def _reached(time_s: Floats, easting: Floats, northing: Floats) -> Bools:
             done = leap + int(back.argmax())
             keep[leap:done] = False
     return keep
+
+
+def _thrown(time_s: Floats, easting: Floats, northing: Floats) -> Bools:
+    """Mark fixes that a reflection threw aside, all by one vector, for a while.
+
+    They leave the way in one step and come back to it in one, and between lie beside
+    the straight line across. A boat that turns and comes back does not.
+    """
+    thrown = np.zeros(len(time_s), dtype=bool)
+    if len(time_s) < 4:
+        return thrown
+    at = easting + 1j * northing
+    before, after = _around(time_s, at)
+    step_s, step = np.diff(time_s), np.diff(at)
+    leaps = (np.abs(step - step_s * before[:-1]) > LEAP_M) & (
+        np.abs(step - step_s * after[1:]) > LEAP_M
+    )
+    places = np.flatnonzero(leaps).tolist()
+    done = 0
+    for number, last in enumerate(places):
+        if last < done:
+            continue
+        for end in places[number + 1 :]:
+            first = end + 1
+            if time_s[first] - time_s[last] > PATIENCE_S:
+                break
+            around = (before[last], after[first])
+            if _beside(time_s[last : first + 1], at[last : first + 1], around):
+                thrown[last + 1 : first] = True
+                done = first
+                break
+    return thrown
+
+
+def _around(time_s: Floats, at: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return the velocities up to each fix, and from it on, over some ten seconds."""
+    index = np.arange(len(time_s))
+    earlier = np.searchsorted(time_s, time_s - BASE_S, side="right") - 1
+    earlier = np.clip(np.minimum(earlier, index - 1), 0, None)
+    later = np.searchsorted(time_s, time_s + BASE_S)
+    later = np.clip(np.maximum(later, index + 1), None, len(time_s) - 1)
+    before = (at - at[earlier]) / np.maximum(time_s - time_s[earlier], CLOSEST_S)
+    after = (at[later] - at) / np.maximum(time_s[later] - time_s, CLOSEST_S)
+    return before, after
+
+
+def _beside(time_s: Floats, at: np.ndarray, around: tuple[complex, complex]) -> bool:
+    """Tell whether all but the first and the last fix are off by one vector."""
+    spent_s = time_s[-1] - time_s[0]
+    across = (at[-1] - at[0]) / spent_s
+    off = (at - at[0] - across * (time_s - time_s[0]))[1:-1]
+    aside = complex(np.median(off.real), np.median(off.imag))
+    far_m = abs(aside)
+    if far_m < LEAP_M:
+        return False
+    spread_m = float(np.quantile(np.abs(off - aside), 0.9))
+    if spread_m > max(4.0, 0.3 * far_m):
+        return False
+    in_s = max(time_s[1] - time_s[0], time_s[-1] - time_s[-2])
+    if far_m > LEAPS_M_S * in_s and len(off) > 2:
+        return True
+    return all(abs(velocity - across) < ALIKE_M_S for velocity in around)

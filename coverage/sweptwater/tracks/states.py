@@ -6,6 +6,7 @@ from enum import IntEnum
 import numpy as np
 import shapely
 from scipy.ndimage import gaussian_filter1d, maximum_filter1d, minimum_filter1d
+from shapely.geometry.base import BaseGeometry
 
 from sweptwater.arrays import Area, Bools, Floats, Ints
 from sweptwater.practice.settings import Rules
@@ -54,6 +55,8 @@ class Reading:
     """
 
     state: Ints
+    since_s: Floats
+    """When the state of a fix began, if that of the fix before differs."""
     doubtful: Bools
     anchored: Bools
     cut_m_s: float
@@ -73,7 +76,8 @@ def read_states(path: Path, water: Area, jetties: Area, rules: Rules) -> Reading
     """
     still = _still(path, rules)
     outside_m = _outside_m(path, water, rules)
-    ashore = _ashore(path, still, outside_m, water, jetties, rules)
+    landing = _landing(water, jetties, rules)
+    ashore = _ashore(path, still, outside_m, landing, rules)
     speed = path.speed_m_s
     weight = np.where(ashore, 0.0, weights_s(path))
     cut = _steadiest_cut(path, ashore, weight, rules)
@@ -82,11 +86,12 @@ def read_states(path: Path, water: Area, jetties: Area, rules: Rules) -> Reading
     upwind = _upwind((state == State.FISHING) & steady, speed, off, path, rules)
     state = np.where(upwind, State.MOTORING, state)
     state = _least_durations(state, path, rules)
-    state = sharpen(state, path, State.FISHING, State.MOTORING)
+    state = _tied_up(state, path, outside_m, landing, rules)
+    state, since_s = sharpen(state, path, State.FISHING, State.MOTORING)
     fishing = state == State.FISHING
     doubtful = _doubtful(fishing, speed, off, steady, path, rules)
     doubtful |= fishing & (outside_m > rules.outside_m)
-    return Reading(state, doubtful, still & fishing, cut)
+    return Reading(state, since_s, doubtful, still & fishing, cut)
 
 
 def _by_speed(path: Path, ashore: Bools, cut: float, rules: Rules) -> Ints:
@@ -272,11 +277,15 @@ def _upwind(slow: Bools, speed: Floats, off: Floats, path: Path, rules: Rules) -
 
 
 def _still(path: Path, rules: Rules) -> Bools:
-    """Mark fixes in a time of at least `ashore_least_s` spent on one spot."""
+    """Mark fixes in a time of at least `ashore_least_s` spent on one spot.
+
+    A silence after which the boat is where it was does not part such a time.
+    """
     still = np.zeros(len(path.time_s), dtype=bool)
     every_s = 10.0
     wide = int(rules.ashore_least_s / every_s) + 1
-    starts, ends = runs(path.stretch, path.stretch)
+    linked = _linked(path, rules)
+    starts, ends = runs(linked, linked)
     for start, end in zip(starts.tolist(), ends.tolist(), strict=True):
         time_s = path.time_s[start:end]
         grid = np.arange(time_s[0], time_s[-1] + 1e-6, every_s)
@@ -293,6 +302,19 @@ def _still(path: Path, rules: Rules) -> Bools:
         nearest = np.clip(np.rint((time_s - grid[0]) / every_s), 0, len(grid) - 1)
         still[start:end] = on_spot[nearest.astype(int)] > 0
     return still & ~_creeping(still, path, rules)
+
+
+def _linked(path: Path, rules: Rules) -> Ints:
+    """Return stretches that go on over a silence in which the boat went nowhere."""
+    parted = np.diff(path.stretch, prepend=path.stretch[:1]) != 0
+    last = np.flatnonzero(parted) - 1
+    gone_m = np.hypot(
+        path.easting[last + 1] - path.easting[last],
+        path.northing[last + 1] - path.northing[last],
+    )
+    silent_s = path.time_s[last + 1] - path.time_s[last]
+    parted[last + 1] = (gone_m > rules.ashore_within_m) | (silent_s > rules.bridge_s)
+    return np.cumsum(parted)
 
 
 def _creeping(still: Bools, path: Path, rules: Rules) -> Bools:
@@ -328,21 +350,56 @@ def _outside_m(path: Path, water: Area, rules: Rules) -> Floats:
     return np.where(lasting, away_m, 0.0)
 
 
-def _ashore(
-    path: Path,
-    still: Bools,
-    outside_m: Floats,
-    water: Area,
-    jetties: Area,
-    rules: Rules,
-) -> Bools:
-    """Mark still time near the shore, on land or at a jetty, and time far from it."""
+def _landing(water: Area, jetties: Area, rules: Rules) -> BaseGeometry:
+    """Return where a boat that lies still is ashore or tied up."""
     landing = shapely.union(water.boundary.buffer(rules.shore_m, quad_segs=4), jetties)
     shapely.prepare(landing)
-    landed = still & (outside_m > 0)
-    landed[still] |= shapely.contains_xy(
-        landing, path.easting[still], path.northing[still]
+    return landing
+
+
+def _landed(
+    which: Bools, path: Path, outside_m: Floats, landing: BaseGeometry
+) -> Bools:
+    """Mark those of some fixes that are near the shore, on land or at a jetty."""
+    landed = which & (outside_m > 0)
+    landed[which] |= shapely.contains_xy(
+        landing, path.easting[which], path.northing[which]
     )
+    return landed
+
+
+def _tied_up(
+    state: Ints, path: Path, outside_m: Floats, landing: BaseGeometry, rules: Rules
+) -> Ints:
+    """Call a stay at the shore ashore where the record begins or ends in it.
+
+    Nobody heard the rest of it, so that it may be shorter than other stays.
+    """
+    state = state.copy()
+    starts, ends = runs(state, path.stretch)
+    edges = np.flatnonzero(np.diff(path.stretch, prepend=-1, append=-1))
+    for start, end in zip(starts.tolist(), ends.tolist(), strict=True):
+        heard_in_part = bool(np.isin([start, end], edges).any())
+        run = slice(start, end)
+        if not heard_in_part or state[start] != State.FISHING:
+            continue
+        if path.time_s[end - 1] - path.time_s[start] > rules.ashore_least_s:
+            continue
+        east, north = path.easting[run], path.northing[run]
+        off_m = np.hypot(east - np.median(east), north - np.median(north))
+        inside = np.zeros(len(state), dtype=bool)
+        inside[run] = True
+        landed = _landed(inside, path, outside_m, landing)[run]
+        if landed.all() and np.quantile(off_m, 0.9) < rules.ashore_within_m / 2:
+            state[run] = State.ASHORE
+    return state
+
+
+def _ashore(
+    path: Path, still: Bools, outside_m: Floats, landing: BaseGeometry, rules: Rules
+) -> Bools:
+    """Mark still time near the shore, on land or at a jetty, and time far from it."""
+    landed = _landed(still, path, outside_m, landing)
     return _whole_stays(landed, still, path, rules) | (outside_m > FAR_M)
 
 
