@@ -28,10 +28,8 @@ def drifts(draw: st.DrawFn) -> Drift:
         draw(st.lists(numbers, min_size=3 * count, max_size=3 * count))
     ).reshape(3, count)
     time_s, easting, northing = places
-    doubtful_s, anchored_s = draw(numbers), draw(numbers)
-    return Drift(
-        time_s, easting, northing, doubtful_s=doubtful_s, anchored_s=anchored_s
-    )
+    anchored = tuple(draw(st.lists(st.tuples(numbers, numbers), max_size=3)))
+    return Drift(time_s, easting, northing, doubtful_s=draw(numbers), anchored=anchored)
 
 
 @st.composite

@@ -54,7 +54,10 @@ def test_times_may_carry_a_zone() -> None:
         ('day = "8 June"', "day must be a day like 2027-06-08, not '8 June'"),
         ("day = 2027-06-08T10:00:00Z", "day must be a day like 2027-06-08"),
         ("corrected = 3", "corrected must be sections"),
-        ('[[corrected]]\nwhat = "move"', "what must be join or cut or strike"),
+        (
+            '[[corrected]]\nwhat = "move"',
+            "what must be join or cut or",
+        ),
         ('[[corrected]]\nwhat = "cut"', "from must be a time like"),
         ('[[corrected]]\nwhat = "cut"\nfrom = 2027-06-08', "from must be a time like"),
         (

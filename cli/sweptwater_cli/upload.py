@@ -23,23 +23,44 @@ if TYPE_CHECKING:
     metavar="MIN",
     help="Minutes that the device's clock was slow by.",
 )
+@click.option(
+    "--all-fishing",
+    is_flag=True,
+    help="Nothing in the track is motoring or ashore; for tracks without times too.",
+)
+@click.option("--day", metavar="DAY", help="The day of a track without times.")
 @click.argument("files", nargs=-1, required=True, type=existing_file)
 @json_option
 @click.pass_context
 def upload(
-    ctx: click.Context, pair: str, shift: float, files: tuple[Path, ...], as_json: bool
+    ctx: click.Context,
+    pair: str,
+    shift: float,
+    all_fishing: bool,
+    day: str | None,
+    files: tuple[Path, ...],
+    as_json: bool,
 ) -> None:
-    """Keep the GPX FILES of a pair and say what each adds.
+    """Keep the tracks of a pair, FILES, and say what each adds.
 
     \b
-    Example:
+    Examples:
       sweptwater upload --pair Heron evening.gpx
+      sweptwater upload --pair Heron --all-fishing --day 2027-06-08 no-times.gpx
     """
     from sweptwater.jobs.opened import open_folder
     from sweptwater.jobs.upload import upload as job
 
     folder: Path = ctx.obj
-    report = job(folder, pair, files, shift_s=60 * shift, watch=watch)
+    report = job(
+        folder,
+        pair,
+        files,
+        shift_s=60 * shift,
+        all_fishing=all_fishing,
+        day=day,
+        watch=watch,
+    )
     if as_json:
         show_json(report)
     else:

@@ -11,7 +11,7 @@ from sweptwater.errors import TrackError
 from sweptwater.jobs.opened import Opened
 from sweptwater.practice.originals import Original
 from sweptwater.practice.settings import Settings
-from sweptwater.tracks.read import Fixes, Recording, read_gpx
+from sweptwater.tracks.read import Recording, read_gpx
 from sweptwater.tracks.record import (
     Record,
     apart_m,
@@ -19,6 +19,7 @@ from sweptwater.tracks.record import (
     fill_gaps,
     silence_s,
 )
+from sweptwater.tracks.untimed import untimed_ways
 
 APART_M = 100.0
 """Two records that are this far apart, half of the time, were not in one boat."""
@@ -29,18 +30,25 @@ SQUARE_M = 25.0
 NEAR_M = 200.0
 """A fix this near to the water can be the venue's."""
 
+_NOTHING = Record(np.zeros(0), np.zeros(0), np.zeros(0), {})
+
 LONGEST_SHIFT_S = 30 * 365.25 * 86400
 """Counters of weeks in receivers run over after 19.6 years; nothing errs by more."""
 
 
 @dataclass(frozen=True, slots=True)
 class DayFixes:
-    """The part of one file that belongs to one local day, cleaned, in metres."""
+    """The part of one file that belongs to one local day, cleaned, in metres.
+
+    `untimed` are the ways, each (n, 2), of a track that has no times and is all
+    fishing, by the user's word.
+    """
 
     pair: str
     day: date
     name: str
     record: Record
+    untimed: tuple[Floats, ...] = ()
 
 
 def read_original(
@@ -69,7 +77,12 @@ def day_fixes(
     """
     fixes = recording.fixes
     easting, northing = opened.venue.frame.to_metres(fixes.lon, fixes.lat)
-    _check_usable(opened, original, fixes, easting, northing)
+    _check_shift(original)
+    _check_near(opened, original, easting, northing)
+    if not np.isfinite(fixes.time_s).any():
+        day = _untimed_day(original)
+        ways = untimed_ways(easting, northing, fixes.segment)
+        return [DayFixes(original.pair, day, original.name, _NOTHING, ways)]
     time_s = fixes.time_s + original.shift_s
     number = local_days(time_s, opened.settings)
     return [
@@ -135,19 +148,36 @@ def _ahead_s(hour: int, settings: Settings) -> float:
     return (moment.utcoffset() or timedelta()).total_seconds()
 
 
-def _check_usable(
-    opened: Opened, original: Original, fixes: Fixes, easting: Floats, northing: Floats
-) -> None:
+def _check_shift(original: Original) -> None:
     if not abs(original.shift_s) <= LONGEST_SHIFT_S:
         raise TrackError(
             f"{original.name}: no clock is {original.shift_s / 60:,.0f} minutes slow; "
             "say by how many it is"
         )
-    if not np.isfinite(fixes.time_s).any():
-        raise TrackError(
-            f"{original.name} has no times, so nobody can tell its fishing from its "
-            "motoring: export the track again with times, or leave it out"
-        )
+
+
+def _untimed_day(original: Original) -> date:
+    """Return the day of a track that has no times, by the user's word.
+
+    Raises
+    ------
+    TrackError
+        If it is not said that all of it is fishing, or of which day it is.
+    """
+    if original.said.all_fishing and original.said.day:
+        return original.said.day
+    what = "of which day it is: --day"
+    if not original.said.all_fishing:
+        what = f"that nothing in it is motoring: --all-fishing, and {what}"
+    raise TrackError(
+        f"{original.name} has no times, so nobody can tell its fishing from its "
+        f"motoring: export the track again with times, or upload it and say {what}"
+    )
+
+
+def _check_near(
+    opened: Opened, original: Original, easting: Floats, northing: Floats
+) -> None:
     finite = np.isfinite(easting) & np.isfinite(northing)
     west, south, east, north = opened.venue.water.bounds
     off_east = np.maximum(west - easting, easting - east)

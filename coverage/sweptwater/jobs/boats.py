@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime, time
 from functools import cache, cached_property
 from itertools import combinations
 from pathlib import Path
@@ -13,15 +13,17 @@ import shapely
 
 import sweptwater
 from sweptwater.errors import SweptwaterError, TrackError
-from sweptwater.jobs.afloat import day_fixes, one_boat, read_original
+from sweptwater.jobs.afloat import DayFixes, day_fixes, one_boat, read_original
 from sweptwater.jobs.opened import Opened, Watch, unwatched
 from sweptwater.practice.cache import Arrays, Cache, key_of
 from sweptwater.practice.originals import Original
+from sweptwater.practice.said import Correction
 from sweptwater.swept.boats import BoatDay, sweep_day
 from sweptwater.swept.packed import pack_boat, unpack_boat
-from sweptwater.tracks.drifts import day_afloat
+from sweptwater.tracks.drifts import DayAfloat, day_afloat
 from sweptwater.tracks.read import Recording
 from sweptwater.tracks.record import Record, apart_m
+from sweptwater.tracks.untimed import untimed_drifts, with_untimed
 
 BESIDE_M = 15.0
 """Two records that are this near, half of the time, were in one boat."""
@@ -82,7 +84,7 @@ class Reader:
 
     opened: Opened
     used: set[str] = field(default_factory=set)
-    _records: dict[str, Mapping[date, Record]] = field(default_factory=dict)
+    _parts: dict[str, Mapping[date, DayFixes]] = field(default_factory=dict)
 
     def track(self, original: Original, recording: Recording | None = None) -> Track:
         """Return the days of an original; of its recording, if that was read."""
@@ -92,9 +94,9 @@ class Reader:
         elif (known := self._load(key)) is not None:
             return _unpacked_track(original, key, known)
         try:
-            if key not in self._records:
+            if key not in self._parts:
                 self._note(key, original, read_original(self.opened, original)[0])
-            track = Track(original, key, tuple(self._records[key]))
+            track = Track(original, key, tuple(self._parts[key]))
         except TrackError as error:
             track = Track(original, key, (), str(error))
         except SweptwaterError as error:  # it may be readable the next time
@@ -108,28 +110,47 @@ class Reader:
         known = self._load(key)
         if known is not None and (read := _unpacked_day(known, pair, day)):
             return read
-        records = [self.records(track)[day] for track in tracks]
-        whole, left_out = one_boat(self.opened, records)
-        rules = self.opened.settings.rules
-        venue = self.opened.venue
-        afloat = day_afloat(whole, venue.water, self.opened.jetty_ground, rules)
-        boat = sweep_day(pair, day, afloat, self.opened.settings.spread, venue.fishable)
-        read = ReadDay(boat, left_out, tuple(map(_trace, records)))
+        parts = [self.parts(track)[day] for track in tracks]
+        afloat, left_out = self._afloat(tracks, parts)
+        ways = [way for part in parts for way in part.untimed]
+        if ways or afloat is None:
+            at_s = datetime.combine(day, time(12), self.opened.settings.zone)
+            afloat = with_untimed(afloat, untimed_drifts(ways, at_s.timestamp()))
+        spread, fishable = self.opened.settings.spread, self.opened.venue.fishable
+        boat = sweep_day(pair, day, afloat, spread, fishable)
+        read = ReadDay(boat, left_out, tuple(_trace(part.record) for part in parts))
         self._store(key, _packed_day(read))
         return read
 
-    def records(self, track: Track) -> Mapping[date, Record]:
-        """Return the cleaned records of a track by day.
+    def _afloat(
+        self, tracks: Sequence[Track], parts: Sequence[DayFixes]
+    ) -> tuple[DayAfloat | None, int]:
+        """Return what a boat did by its times, and how many tracks were another's."""
+        records = [part.record for part in parts if len(part.record.time_s)]
+        if not records:
+            return None, 0
+        whole, left_out = one_boat(self.opened, records)
+        afloat = day_afloat(
+            whole,
+            self.opened.venue.water,
+            self.opened.jetty_ground,
+            self.opened.settings.rules,
+            tuple(_corrections(tracks, parts)),
+        )
+        return afloat, left_out
+
+    def parts(self, track: Track) -> Mapping[date, DayFixes]:
+        """Return the fixes of a track by day.
 
         Raises
         ------
         SweptwaterError
             If it cannot be read.
         """
-        if track.key not in self._records:
+        if track.key not in self._parts:
             original = track.original
             self._note(track.key, original, read_original(self.opened, original)[0])
-        return self._records[track.key]
+        return self._parts[track.key]
 
     def tidy(self) -> None:
         """Delete what is kept and was not asked for, if there is much of it."""
@@ -137,7 +158,7 @@ class Reader:
 
     def _note(self, key: str, original: Original, recording: Recording) -> None:
         parts = day_fixes(self.opened, original, recording)
-        self._records[key] = {part.day: part.record for part in parts}
+        self._parts[key] = {part.day: part for part in parts}
 
     def _load(self, key: str) -> Arrays | None:
         self.used.add(key)
@@ -255,6 +276,18 @@ def _twins(read: Mapping[tuple[date, str], ReadDay], gap_s: float) -> Iterator[s
                     "the same boat, which count twice; move the one that is not its "
                     "pair's away"
                 )
+
+
+def _corrections(
+    tracks: Sequence[Track], parts: Sequence[DayFixes]
+) -> Iterator[Correction]:
+    """Yield what was said of the drifts of a boat-day; all of a track comes first."""
+    for track, part in zip(tracks, parts, strict=True):
+        if track.original.said.all_fishing and len(part.record.time_s):
+            first_s, last_s = part.record.time_s[[0, -1]].tolist()
+            yield Correction("fishing", first_s, last_s)
+    for track in tracks:
+        yield from track.original.corrections
 
 
 def _trace(record: Record) -> Record:

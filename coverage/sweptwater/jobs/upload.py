@@ -12,10 +12,11 @@ from sweptwater.arrays import Area
 from sweptwater.errors import PracticeError, SweptwaterError, TrackError
 from sweptwater.jobs.afloat import DayFixes, day_fixes
 from sweptwater.jobs.boats import Reader, Track, tracks_by_boat
-from sweptwater.jobs.opened import Opened, Watch, open_folder, unwatched
+from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
 from sweptwater.jobs.places import DriftLine, drift_lines
 from sweptwater.practice.files import read_whole, write_whole, writing
 from sweptwater.practice.originals import (
+    SAID,
     SUFFIXES,
     Original,
     digest_of,
@@ -92,6 +93,8 @@ def upload(
     files: Sequence[Path],
     *,
     shift_s: float = 0.0,
+    all_fishing: bool = False,
+    day: str | None = None,
     watch: Watch = unwatched,
 ) -> Uploaded:
     """Keep the tracks that a pair brought in, and say what each adds.
@@ -99,16 +102,27 @@ def upload(
     A file that cannot be used is refused with its reason; the others are taken all
     the same. One that is there already changes nothing.
 
+    Parameters
+    ----------
+    shift_s
+        What the device's clock was slow by, in seconds.
+    all_fishing
+        Whether nothing in the tracks is motoring, or ashore.
+    day
+        The day of tracks that have no times.
+
     Raises
     ------
     SweptwaterError
         If there is no such pair, or the folder cannot be read or written.
     """
     open_folder(folder).settings.pair_named(pair)  # before anything is written
+    on = parse_day(day) if day else None
+    said = Said(shift_s=shift_s, all_fishing=all_fishing, day=on)
     with writing(folder):
         opened = open_folder(folder)
         pair = opened.settings.pair_named(pair)
-        incoming, refused = _take_all(opened, pair, files, shift_s)
+        incoming, refused = _take_all(opened, pair, files, said)
         incoming = [_kept(folder, item) for item in incoming]
     if not incoming:
         return Uploaded((), (), refused)
@@ -116,13 +130,13 @@ def upload(
 
 
 def _take_all(
-    opened: Opened, pair: str, files: Sequence[Path], shift_s: float
+    opened: Opened, pair: str, files: Sequence[Path], said: Said
 ) -> tuple[list[_Incoming], tuple[Refused, ...]]:
     incoming: list[_Incoming] = []
     refused: list[Refused] = []
     for file in files:
         try:
-            item = _take(opened, pair, file, shift_s)
+            item = _take(opened, pair, file, said)
         except SweptwaterError as error:
             refused.append(Refused(file.name, str(error)))
             continue
@@ -144,7 +158,7 @@ def _kept(folder: Path, item: _Incoming) -> _Incoming:
     return replace(item, original=kept)
 
 
-def _take(opened: Opened, pair: str, file: Path, shift_s: float) -> _Incoming:
+def _take(opened: Opened, pair: str, file: Path, said: Said) -> _Incoming:
     if file.suffix.lower() not in SUFFIXES:
         raise TrackError(
             f"{file.name} is no GPX file: export the track as GPX and try again"
@@ -157,29 +171,37 @@ def _take(opened: Opened, pair: str, file: Path, shift_s: float) -> _Incoming:
             f"{file.name} is there already, as {there[0].pair}'s: one track cannot be "
             f"two pairs'; move {there[0].path} away first if it is {pair}'s"
         )
-    original = (
-        there[0] if there else Original(file, pair, Said(file.name, digest, shift_s))
-    )
     recording = read_gpx(data, name=file.name)
+    if np.isfinite(recording.fixes.time_s).any():
+        said = replace(said, day=None)
+    new = Original(file, pair, replace(said, name=file.name, digest=digest))
+    original = there[0] if there else new
     parts = tuple(day_fixes(opened, original, recording))
     if not there:
         return _Incoming(original, recording, parts, known=False, data=data)
     whole = digest_of(original.read()) == digest
-    remarks = tuple(_remarks_on(original, shift_s, whole=whole))
+    remarks = tuple(_remarks_on(original, said, whole=whole))
     kept = None if whole else data
     return _Incoming(original, recording, parts, True, kept, remarks)
 
 
-def _remarks_on(original: Original, shift_s: float, *, whole: bool) -> Iterator[str]:
+def _remarks_on(original: Original, said: Said, *, whole: bool) -> Iterator[str]:
     """Yield what is not done, or was put right, with a track that is there already."""
     if not whole:
         yield "its bytes had changed since it was uploaded: they were put back"
-    if shift_s not in (0, original.shift_s):
-        said = original.path.with_suffix(".toml").name
+    file = f"tracks/{original.pair}/{original.path.with_suffix(SAID).name}"
+    if said.shift_s not in (0, original.shift_s):
         yield (
             f"its clock stays put forward by {original.shift_s / 60:g} min: to change "
-            f"that, write shift_min = {shift_s / 60:g} in tracks/{original.pair}/{said}"
+            f"that, write shift_min = {said.shift_s / 60:g} in {file}"
         )
+    if said.all_fishing and not original.said.all_fishing:
+        yield (
+            "its fishing is still told from its motoring: to change that, write "
+            f"all_fishing = true in {file}"
+        )
+    if said.day not in (None, original.said.day):
+        yield f"its day stays: to change that, write day = {said.day} in {file}"
 
 
 def _told(
@@ -260,18 +282,18 @@ def _track_line(item: _Incoming, boats: list[BoatDay], new_m2: float) -> TrackLi
     why = Counter(item.recording.dropped)
     for part in item.parts:
         why.update(part.record.dropped)
-    untimed = len(item.recording.fixes.time_s) - sum(
-        len(part.record.time_s) + sum(part.record.dropped.values())
-        for part in item.parts
-    )
-    if untimed:
+    fixes = sum(len(part.record.time_s) for part in item.parts)
+    told = fixes + sum(sum(part.record.dropped.values()) for part in item.parts)
+    if any(part.untimed for part in item.parts):
+        fixes = len(item.recording.fixes)
+    elif untimed := len(item.recording.fixes) - told:
         why["without a time"] += untimed
     total = _totals(boats)
     return TrackLine(
         file=item.original.name,
         pair=item.original.pair,
         days=tuple(part.day for part in item.parts),
-        fixes=sum(len(part.record.time_s) for part in item.parts),
+        fixes=fixes,
         dropped=why.total(),
         dropped_why=dict(why),
         fishing_s=total["fishing_s"],

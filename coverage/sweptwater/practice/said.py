@@ -13,7 +13,7 @@ from typing import Any, Literal, TypeAlias, get_args
 
 from sweptwater.practice.template import toml_string
 
-CorrectionKind: TypeAlias = Literal["join", "cut", "strike"]
+CorrectionKind: TypeAlias = Literal["join", "cut", "strike", "fishing"]
 KINDS: tuple[CorrectionKind, ...] = get_args(CorrectionKind)
 
 _HEAD = """\
@@ -29,7 +29,8 @@ class Correction:
     ----------
     kind
         `join`: all of it was one drift with what lies before and after; `cut`: one
-        drift ended and another began there; `strike`: it was no fishing.
+        drift ended and another began there; `strike`: it was no fishing; `fishing`:
+        it was.
     start_s, end_s
         Seconds since 1970 UTC; the same for a cut.
     """

@@ -37,11 +37,11 @@ def bank_pace(boats: Sequence[BoatDay], bank_water: Area) -> Pace:
     if not shapes or bank_water.is_empty:
         return Pace(0, 0.0)
     near_m2 = Overlay(bank_water).areas_m2(shapes)
-    lasted_s = [d.end_s - d.start_s for boat in boats for d in boat.afloat.drifts]
+    drifts = [drift for boat in boats for drift in boat.afloat.drifts]
     along = [
-        seconds
-        for shape, near, seconds in zip(shapes, near_m2, lasted_s, strict=True)
-        if shape.area > 0 and near >= MOSTLY * shape.area
+        drift.end_s - drift.start_s
+        for shape, near, drift in zip(shapes, near_m2, drifts, strict=True)
+        if drift.timed and shape.area > 0 and near >= MOSTLY * shape.area
     ]
     return Pace(len(along), sum(along))
 

@@ -17,7 +17,8 @@ from sweptwater.tracks.drifts import DayAfloat, Drift
 Arrays = Mapping[str, npt.NDArray[Any]]
 
 _PLACES = ("time_s", "easting", "northing")
-_DRIFT = [field.name for field in fields(Drift) if field.name not in _PLACES]
+_APART = (*_PLACES, "anchored", "timed")
+_DRIFT = [field.name for field in fields(Drift) if field.name not in _APART]
 _DAY = [
     field.name
     for field in fields(DayAfloat)
@@ -35,10 +36,13 @@ def pack_boat(boat: BoatDay) -> dict[str, npt.NDArray[Any]]:
             [[getattr(drift, name) for name in _DRIFT] for drift in drifts],
             dtype=np.float64,
         ).reshape(len(drifts), len(_DRIFT)),
+        "timed": np.array([drift.timed for drift in drifts], dtype=np.bool_),
         "place": _stacked(
             [np.column_stack([getattr(d, name) for name in _PLACES]) for d in drifts], 3
         ),
         "place_ends": _ends(len(drift.time_s) for drift in drifts),
+        "anchored": _stacked([np.array(d.anchored).reshape(-1, 2) for d in drifts], 2),
+        "anchored_ends": _ends(len(drift.anchored) for drift in drifts),
         "way": _stacked(afloat.motoring, 2),
         "way_ends": _ends(map(len, afloat.motoring)),
         **pack_shapes("swept", boat.swept),
@@ -55,13 +59,20 @@ def unpack_boat(arrays: Arrays, pair: str, day: date) -> BoatDay:
         If the arrays are no boat-day's.
     """
     places = _parted(arrays["place"], arrays["place_ends"])
+    anchored = _parted(arrays["anchored"], arrays["anchored_ends"])
     told = arrays["drift"]
     drifts = tuple(
         Drift(
-            *(column.copy() for column in place.T),
+            place[:, 0].copy(),
+            place[:, 1].copy(),
+            place[:, 2].copy(),
+            anchored=tuple((start_s, end_s) for start_s, end_s in spells.tolist()),
+            timed=timed,
             **dict(zip(_DRIFT, line.tolist(), strict=True)),
         )
-        for place, line in zip(places, told, strict=True)
+        for place, spells, timed, line in zip(
+            places, anchored, arrays["timed"].tolist(), told, strict=True
+        )
     )
     afloat = DayAfloat(
         drifts=drifts,

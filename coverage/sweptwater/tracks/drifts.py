@@ -1,11 +1,14 @@
 """From a day's path to its drifts, and to the hours spent at each thing."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from sweptwater.arrays import Area, Bools, Floats, Ints
+from sweptwater.practice.said import Correction
 from sweptwater.practice.settings import Rules
+from sweptwater.tracks.corrections import corrected, part_numbers, said_to_go_on
 from sweptwater.tracks.record import Record, silence_s, without_snatches
 from sweptwater.tracks.smooth import Path, smooth_path
 from sweptwater.tracks.spells import runs, weights_s
@@ -44,6 +47,8 @@ class Drift:
     northing: Floats
     doubtful_s: float = 0.0
     anchored: tuple[tuple[float, float], ...] = ()
+    timed: bool = True
+    """Whether the times are more than an order: a track may have none."""
 
     @property
     def start_s(self) -> float:
@@ -111,7 +116,13 @@ class DayAfloat:
     cut_m_s: float
 
 
-def day_afloat(record: Record, water: Area, jetties: Area, rules: Rules) -> DayAfloat:
+def day_afloat(
+    record: Record,
+    water: Area,
+    jetties: Area,
+    rules: Rules,
+    corrections: Sequence[Correction] = (),
+) -> DayAfloat:
     """Smooth one boat's record and part it into drifts.
 
     Parameters
@@ -122,6 +133,8 @@ def day_afloat(record: Record, water: Area, jetties: Area, rules: Rules) -> DayA
         The venue's water, in metres.
     jetties
         Where boats tie up, grown by the jetty distance, in metres; may be empty.
+    corrections
+        What the user knows better, by the record's clock.
     """
     gap_s = silence_s(record.time_s, rules.gap_s, rules.bridge_s)
     rules = replace(rules, gap_s=gap_s)
@@ -129,7 +142,8 @@ def day_afloat(record: Record, water: Area, jetties: Area, rules: Rules) -> DayA
     path = smooth_path(
         record.time_s, record.easting, record.northing, record.stretches(gap_s)
     )
-    day = split_day(path, read_states(path, water, jetties, rules), rules)
+    reading = read_states(path, water, jetties, rules)
+    day = split_day(path, corrected(path, reading, corrections), rules, corrections)
     return replace(day, drifts=tuple(steadied(record, d, rules) for d in day.drifts))
 
 
@@ -194,14 +208,17 @@ def _extended(time_s: Floats, known_s: Floats, along: Floats, m_s: Floats) -> Fl
     return np.interp(time_s, known_s, along) + early + late
 
 
-def split_day(path: Path, reading: Reading, rules: Rules) -> DayAfloat:
+def split_day(
+    path: Path, reading: Reading, rules: Rules, corrections: Sequence[Correction] = ()
+) -> DayAfloat:
     """Return the drifts and hours of a path whose states are known."""
     if not len(path.time_s):
         return DayAfloat((), (), 0, 0, 0, 0, 0, 0, 0, 0, path.scale_m, reading.cut_m_s)
-    starts, ends = runs(reading.state, path.stretch)
+    parts = part_numbers(path, corrections)
+    starts, ends = runs(reading.state, path.stretch + parts)
     kind = reading.state[starts]
     first_s, last_s = _run_times(path, reading.since_s, starts, ends)
-    bridged = _bridged(path, starts, ends, kind, rules)
+    bridged = _bridged(path, starts, ends, kind, rules, corrections)
     drifts = tuple(
         _drift(path, reading, starts[group], ends[group])
         for group in _groups(kind == State.FISHING, bridged)
@@ -243,13 +260,22 @@ def _run_times(
     return first_s, last_s
 
 
-def _bridged(path: Path, starts: Ints, ends: Ints, kind: Ints, rules: Rules) -> Bools:
+def _bridged(
+    path: Path,
+    starts: Ints,
+    ends: Ints,
+    kind: Ints,
+    rules: Rules,
+    corrections: Sequence[Correction],
+) -> Bools:
     """Mark each run of fishing that goes on from the one before across a silence."""
     bridged = np.zeros(len(starts), dtype=bool)
     for i in range(1, len(starts)):
         if kind[i] == kind[i - 1] == State.FISHING:
             before, after = slice(starts[i - 1], ends[i - 1]), slice(starts[i], ends[i])
-            bridged[i] = _goes_on(path, before, after, rules)
+            last_s, first_s = path.time_s[ends[i - 1] - 1], path.time_s[starts[i]]
+            said = said_to_go_on(corrections, last_s, first_s)
+            bridged[i] = _goes_on(path, before, after, rules) if said is None else said
     return bridged
 
 
@@ -325,7 +351,9 @@ def _at_anchor(
     """
     spells = []
     starts, ends = runs(still[first:last], path.stretch[first:last])
-    for start, end in zip((starts + first).tolist(), (ends + first).tolist(), strict=True):
+    for start, end in zip(
+        (starts + first).tolist(), (ends + first).tolist(), strict=True
+    ):
         if not still[start]:
             continue
         east, north = path.easting[start:end], path.northing[start:end]
