@@ -14,6 +14,7 @@ from sweptwater_cli.check import check
 from sweptwater_cli.coverage import coverage
 from sweptwater_cli.demo import demo
 from sweptwater_cli.divide import divide
+from sweptwater_cli.drifts import drifts
 from sweptwater_cli.export import export
 from sweptwater_cli.start import start
 from sweptwater_cli.unfished import unfished
@@ -70,6 +71,7 @@ for command in (
     venue,
     divide,
     upload,
+    drifts,
     coverage,
     unfished,
     export,
