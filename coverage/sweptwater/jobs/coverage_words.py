@@ -243,8 +243,8 @@ def _cut_short(report: Covered) -> Iterator[tuple[date, str]]:
     """Yield the boat-days that have holes, or an end that comes much too early."""
     for line in report.boats:
         memory = memory_of(report, line.day, line.pair)
-        told = f" There are {memory}." if memory else ""
-        told = told.replace("are 1 ", "is 1 ")
+        verb = "is" if memory.startswith("1 ") else "are"
+        told = f" There {verb} {memory}." if memory else ""
         if line.unknown_s >= HOLE_S:
             hole = duration_text(line.unknown_s)
             yield line.day, f"{_who(line)}: {hole} have no record.{told}"

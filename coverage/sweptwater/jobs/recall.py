@@ -44,6 +44,9 @@ SPIT_M = 1.0
 CLOSED_M = 15.0
 """From so much land, or water out of bounds, on the way is told."""
 
+MOVED_M = 100.0
+"""A name and its latitude and longitude that are so far apart were not changed both."""
+
 LEAST_S = 60.0
 """What a track leaves of a drift is counted from so long on, and told from so much."""
 
@@ -180,8 +183,13 @@ def find_line(opened: Opened, afloat: Afloat, told: Told) -> Line:
             f"{told.from_} and {told.to} are one place: name where the drift began "
             "and where it ended"
         )
-    remarks = (*_on_land(opened, told, line), *_out_of_bounds(opened, told, line))
-    return Line(told, ends, line, (*remarks, *_odd_speed(opened, told, line)))
+    remarks = (
+        *_on_land(opened, told, line),
+        *_out_of_bounds(opened, told, line),
+        *_odd_speed(opened, told, line),
+        *_elsewhere(opened, told, ends),
+    )
+    return Line(told, ends, line, remarks)
 
 
 def recalled_drifts(
@@ -283,6 +291,21 @@ def _odd_speed(opened: Opened, told: Told, line: LineString) -> Iterator[str]:
         f"{told_text(told)}: {pace} a minute is {how} than a boat drifts: are the "
         "places and the hours right?"
     )
+
+
+def _elsewhere(opened: Opened, told: Told, ends: tuple[Spot, Spot]) -> Iterator[str]:
+    """Tell of a name that was changed without its latitude and longitude."""
+    for spot, name in zip(ends, (told.from_, told.to), strict=True):
+        try:
+            away_m = spoken_spot(opened, name).point.distance(spot.point)
+        except PracticeError:  # any words will do where the place itself is written
+            continue
+        if away_m > MOVED_M:
+            yield (
+                f"{told_text(told)}: its latitude and longitude, which count, lie "
+                f"{_length(opened, away_m)} from {name}; empty those cells to go by "
+                "the name"
+            )
 
 
 def _at_once(told: Told, others: Sequence[Told]) -> Iterator[str]:

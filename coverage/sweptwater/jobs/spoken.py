@@ -22,6 +22,9 @@ OUT_M = 20 * YARD_M
 FURTHEST_M = 400.0
 """A place further than this from where a boat can drift is not on this water."""
 
+ROUND_M = 0.01
+"""What the corners of a round buffer may lack."""
+
 ARTICLES = frozenset(("the", "a", "an", "at", "from", "to"))
 """Words that people say before a name and that are no part of it."""
 
@@ -130,7 +133,8 @@ class Afloat:
 
     def _out(self, out_m: float) -> Area:
         if out_m not in self._waters:
-            eroded = self._opened.venue.water.buffer(-out_m, quad_segs=8)
+            surely_m = out_m + ROUND_M
+            eroded = self._opened.venue.water.buffer(-surely_m, quad_segs=32)
             shapely.prepare(eroded)
             self._waters[out_m] = eroded
         return self._waters[out_m]

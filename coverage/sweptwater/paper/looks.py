@@ -26,7 +26,7 @@ Pattern: TypeAlias = Literal[
     "cross",
     "dots",
     "sparse-dots",
-    "broken",
+    "double",
 ]
 Symbol: TypeAlias = Literal["circle", "square", "triangle", "diamond", "cross"]
 
@@ -40,7 +40,7 @@ _TILES: dict[Pattern, tuple[int, str, int]] = {
     "falling": (6, "M0 0V6", -45),
     "upright": (6, "M3 0V6", 0),
     "level": (6, "M0 3H6", 0),
-    "broken": (8, "M2 0V5M6 4V8M6 0V1", -45),
+    "double": (11, "M2 0V11M5 0V11", -45),
 }
 """The width of a tile, its path, and by how many degrees it is turned."""
 
@@ -138,9 +138,9 @@ PAIRS = (
 SEVERAL_PAIRS = SWEPT_OFTEN
 
 REMEMBERED = Look(
-    stroke="#123c53", weight=1.2, dash="5 3", fill="#f3f1ea", pattern="broken"
+    stroke="#123c53", weight=1.2, dash="5 3", fill="#ffffff", pattern="double"
 )
-"""Water that only memory knows to be swept: hatched in broken lines on the ground."""
+"""Water that only memory knows to be swept: hatched in double lines on white."""
 
 REMEMBERED_DRIFT = Look(stroke="#123c53", weight=1.4, dash="7 5", arrow=True)
 UNFISHED = Look(stroke=CALL, weight=1.8, fill="#ffe9b0", pattern="sparse-dots")
