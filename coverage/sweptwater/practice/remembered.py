@@ -356,7 +356,12 @@ def _with_columns(sheet: Sheet) -> Sheet:
     """Return the file with all columns: one made by hand may lack some."""
     head = _head(sheet.rows[0])
     more = tuple(name for name in COLUMNS if name not in head)
-    return replace(sheet, rows=((*sheet.rows[0], *more), *sheet.rows[1:]))
+    if not more:
+        return sheet
+    beyond = max(len(row) for row in sheet.rows) - len(head)  # cells without a head
+    return replace(
+        sheet, rows=((*sheet.rows[0], *[""] * beyond, *more), *sheet.rows[1:])
+    )
 
 
 def _rows(text: str, delimiter: str) -> tuple[Cells, ...]:
