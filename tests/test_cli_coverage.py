@@ -42,11 +42,12 @@ KEYS = {
     *("practice", "day", "pair", "pairs_day", "water_m2", "fished_m2"),
     *("fished_share", "share_if_cast", "drifts", "drifts_over", "sectors", "banks"),
     *("days", "pairs", "boats", "missing", "faults"),
+    *("remembered_m2", "remembered_share", "remembered", "remarks"),
 }
 SECTOR_KEYS = {
     *("sector", "pair", "water_m2", "fished_m2", "fished_share", "drifts_over"),
     *("bank_m", "bank_fished_m", "bank_left_drifts", "bank_left_s"),
-    "share_if_cast",
+    *("share_if_cast", "remembered_m2", "remembered_share", "bank_remembered_m"),
 }
 BOAT_KEYS = {
     *("day", "pair", "start_s", "end_s", "fishing_s", "motoring_s", "ashore_s"),
@@ -55,6 +56,7 @@ BOAT_KEYS = {
 }
 BANK_KEYS = {
     *("bank", "sector", "length_m", "done_m", "water_m2", "fished_m2", "last_day"),
+    *("remembered_m2", "remembered_share", "done_remembered_m"),
 }
 STILL = (Leg(1200, 0.4, 90), Leg(2400, 0.0, 90), Leg(600, 0.4, 90))
 FISHABLE_M2 = LAKE.area - CLOSED.area

@@ -32,7 +32,7 @@ from tracks_made import Leg
 
 KEYS = {
     *("practice", "pairs_day", "unfished_m2", "listed_m2", "at_least_m2", "pieces"),
-    "faults",
+    *("remembered_m2", "faults"),
 }
 PIECE_KEYS = {
     *("number", "area_m2", "lat", "lon", "diameter_m", "sector", "pair", "bank"),

@@ -48,18 +48,24 @@ def coverage(folder: Path, day: str | None, pair: str | None, as_json: bool) -> 
 
 
 def _show(report: "Covered", units: "System") -> None:
+    from sweptwater.jobs.coverage_words import absent, shares_text
     from sweptwater.units import area_text, share_text
 
     who = " ".join(filter(None, (report.pair, str(report.day or ""))))
     click.echo(
         f"{report.practice}{f' ({who})' if who else ''}: "
         f"{area_text(report.fished_m2, units)} of {area_text(report.water_m2, units)} "
-        f"fished, {share_text(report.fished_share)}; with a cast 25 % shorter it would "
+        f"fished, {shares_text(report.fished_share, report.remembered_share)}; with a "
+        f"cast 25 % shorter {'the recorded' if report.remembered else 'it'} would "
         f"be {share_text(report.share_if_cast['shorter'])}, 25 % longer "
         f"{share_text(report.share_if_cast['longer'])}."
     )
     if report.missing:
-        click.echo(f"No track from {', '.join(report.missing)}.")
+        told = (
+            f"{pair} on {day.isoformat()}{f' ({memory})' if memory else ''}"
+            for day, pair, memory in absent(report)
+        )
+        click.echo(f"No track from {', '.join(told)}.")
     if report.sectors:
         _show_sectors(report, units)
     else:
@@ -68,16 +74,21 @@ def _show(report: "Covered", units: "System") -> None:
         _show_boats(report, units)
     else:
         click.echo("No tracks yet: sweptwater upload --pair PAIR FILE")
+    if report.remembered:
+        _show_memory(report, units)
 
 
 def _show_sectors(report: "Covered", units: "System") -> None:
     from sweptwater.units import area_text, duration_text, length_text, share_text
 
+    told = bool(report.remembered)
     click.echo()
     table(
         (
             *("sector", pair_head(report.pairs_day), ">water", ">fished", ">share"),
+            *((">from memory",) if told else ()),
             *(">once", ">twice", ">3+", ">bank", ">bank done"),
+            *((">from memory",) if told else ()),
         ),
         [
             (
@@ -86,9 +97,11 @@ def _show_sectors(report: "Covered", units: "System") -> None:
                 area_text(line.water_m2, units),
                 area_text(line.fished_m2, units),
                 share_text(line.fished_share),
+                *((f"+ {share_text(line.remembered_share)}",) if told else ()),
                 *(area_text(line.drifts_over[n], units) for n in ("1", "2", "3+")),
                 length_text(line.bank_m, units),
                 length_text(line.bank_fished_m, units),
+                *((f"+ {length_text(line.bank_remembered_m, units)}",) if told else ()),
             )
             for line in report.sectors
         ],
@@ -130,3 +143,26 @@ def _show_boats(report: "Covered", units: "System") -> None:
             for line in report.boats
         ],
     )
+
+
+def _show_memory(report: "Covered", units: "System") -> None:
+    from sweptwater.units import area_text, duration_text, length_text
+
+    click.echo("\nFrom memory, in no figure of the boats")
+    table(
+        ("day", "pair", ">drifts", ">told", ">drifted", ">swept", ">new"),
+        [
+            (
+                line.day.isoformat(),
+                line.pair,
+                str(line.drifts),
+                duration_text(line.told_s),
+                length_text(line.drift_m, units),
+                area_text(line.swept_m2, units),
+                area_text(line.new_m2, units),
+            )
+            for line in report.remembered
+        ],
+    )
+    for remark in report.remarks:
+        tell(sentence(remark))

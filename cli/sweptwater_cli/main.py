@@ -14,6 +14,7 @@ from sweptwater_cli.check import check
 from sweptwater_cli.coverage import coverage
 from sweptwater_cli.demo import demo
 from sweptwater_cli.divide import divide
+from sweptwater_cli.drifts import drifts
 from sweptwater_cli.export import export
 from sweptwater_cli.remove import remove, restore
 from sweptwater_cli.start import start
@@ -73,6 +74,7 @@ for command in (
     upload,
     remove,
     restore,
+    drifts,
     coverage,
     unfished,
     export,

@@ -68,6 +68,9 @@ def unfished(
         f"{report.practice}: {area_text(report.unfished_m2, units)} that nobody has "
         f"fished, {area_text(rest_m2, units)} of it in {of_it}."
     )
+    if report.remembered_m2:
+        memory = area_text(report.remembered_m2, units)
+        click.echo(f"{memory} more are known to be fished from memory only.")
     if not report.pieces:
         click.echo("No other piece is listed.")
     else:

@@ -12,17 +12,26 @@ from tempfile import TemporaryDirectory
 from sweptwater.errors import PracticeError
 from sweptwater.jobs.check import check
 from sweptwater.jobs.coverage import coverage
+from sweptwater.jobs.coverage_words import shares_text
 from sweptwater.jobs.divide import Wish, divide
 from sweptwater.jobs.export import export
 from sweptwater.jobs.extend import extend_venue
 from sweptwater.jobs.opened import Watch, unwatched
+from sweptwater.jobs.remember import Say, add_drift
 from sweptwater.jobs.start import start
 from sweptwater.jobs.unfished import unfished
 from sweptwater.jobs.upload import upload
 from sweptwater.practice.files import write_whole
-from sweptwater.units import area_text, share_text
+from sweptwater.units import area_text
 from sweptwater_demo import ashlode
-from sweptwater_demo.scenario import DAYS, PAIRS, BoatDay, boat_days
+from sweptwater_demo.scenario import (
+    DAYS,
+    PAIRS,
+    PHONE_DIES,
+    TOLD,
+    BoatDay,
+    boat_days,
+)
 
 ZONE = "Europe/London"
 MARK = "invented-data.txt"
@@ -58,6 +67,7 @@ def build_demo(folder: Path, *, seed: int = 1, watch: Watch = unwatched) -> Buil
     _venue(folder)
     divide(folder, Wish(rotate=True, days=TO_COME))
     _tracks(folder, seed, watch)
+    _told(folder, watch)
     return _reports(folder, watch)
 
 
@@ -121,6 +131,14 @@ def _tracks(folder: Path, seed: int, watch: Watch) -> None:
             upload(folder, pair, files)
 
 
+def _told(folder: Path, watch: Watch) -> None:
+    """Put in what the pair whose phone died remembers."""
+    from_, to, at = TOLD
+    day = PHONE_DIES.date().isoformat()
+    say = Say(pair="Teal", day=day, from_=from_, to=to, at=at, times=2, note="blank")
+    add_drift(folder, say, watch=watch)
+
+
 def _file(scratch: Path, boat: BoatDay) -> Path:
     path = scratch / boat.file_name
     path.write_bytes(boat.gpx)
@@ -142,7 +160,8 @@ def _reports(folder: Path, watch: Watch) -> Built:
     return Built(
         f"{covered.practice} (invented): three pairs, three days, {covered.drifts} "
         f"drifts; {area_text(covered.fished_m2)} of {area_text(covered.water_m2)} "
-        f"fished, {share_text(covered.fished_share)}; {len(pieces)} pieces unfished; "
+        f"fished, {shares_text(covered.fished_share, covered.remembered_share)}; "
+        f"{len(pieces)} pieces unfished; "
         f"{len(faults)} faults in the folder {folder}.",
         reports,
     )

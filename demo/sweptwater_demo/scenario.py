@@ -32,6 +32,9 @@ SUMMER_TIME = timezone(timedelta(hours=1))
 PHONE_DIES = datetime(2027, 6, 9, 12, 10, tzinfo=SUMMER_TIME)
 """When Teal's phone goes dead on the second day."""
 
+TOLD = ("Long Point", "Gorse Bank", "12:30-14:45")
+"""What Teal says that evening of the rest of the day: so, twice, and blank."""
+
 NOTE = "Invented data for demonstration: no such water, no such boats, no such days."
 STORY_DAY = date(2027, 6, 7)
 STORY_DRIFTS = 22

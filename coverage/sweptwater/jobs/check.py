@@ -11,6 +11,7 @@ import shapely
 from sweptwater.errors import SweptwaterError
 from sweptwater.jobs.afloat import read_original
 from sweptwater.jobs.opened import Opened, Watch, open_folder, rounding_m2, unwatched
+from sweptwater.jobs.recall import remembered_faults
 from sweptwater.practice.files import read_whole
 from sweptwater.practice.folder import (
     SECTORS,
@@ -22,6 +23,7 @@ from sweptwater.practice.folder import (
     read_venue,
 )
 from sweptwater.practice.originals import TRACKS, Original, digest_of, list_originals
+from sweptwater.practice.remembered import REMEMBERED
 from sweptwater.practice.rota import rota_days
 from sweptwater.practice.strays import WHYS, Why, stray_files
 from sweptwater.units import area_text
@@ -69,6 +71,7 @@ def check(folder: Path, *, watch: Watch = unwatched) -> Checked:
         *_sectors(opened),
         *_strays(opened),
         *_originals(opened, watch),
+        *(Fault(REMEMBERED, str(fault), AGAIN) for fault in remembered_faults(opened)),
     ]
     return Checked(opened.settings.name, len(opened.practice.originals), tuple(faults))
 

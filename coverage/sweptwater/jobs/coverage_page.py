@@ -7,12 +7,8 @@ from shapely import LineString, MultiLineString, MultiPolygon, Point
 from shapely.geometry.base import BaseGeometry
 
 from sweptwater.arrays import Area
-from sweptwater.jobs.coverage_tables import (
-    coverage_tables,
-    drift_key,
-    last_drifts,
-    pair_key,
-)
+from sweptwater.jobs.boat_tables import drift_key, memory_key, pair_key
+from sweptwater.jobs.coverage_tables import coverage_tables, last_drifts
 from sweptwater.jobs.coverage_words import (
     cautions,
     date_line,
@@ -22,7 +18,7 @@ from sweptwater.jobs.coverage_words import (
     only_text,
     title_text,
 )
-from sweptwater.jobs.places import DriftLine, drift_lines
+from sweptwater.jobs.places import ToldDrift, told_drifts
 from sweptwater.jobs.sight import Sight
 from sweptwater.jobs.unfished import PieceLine, found_pieces
 from sweptwater.paper import looks
@@ -67,12 +63,12 @@ class _Builder:
         self.opened = sight.opened
         self.units: System = sight.opened.settings.units
         self.unfished, pieces, lines = found_pieces(
-            sight.opened, sight.stack.once, sight.report.pairs_day
+            sight.opened, sight.visited, sight.report.pairs_day
         )
         self.pieces: list[tuple[Piece, PieceLine]] = list(
             zip(pieces, lines, strict=True)
         )
-        self.drifts = drift_lines(sight.opened, sight.boats)
+        self.drifts = told_drifts(sight.opened, sight.boats, sight.memory)
         parts = sight.parts
         several = {"day": len(parts.by_day) > 1, "pair": len(parts.by_pair) > 1}
         self.ways = ["often", *(way for way, there in several.items() if there)]
@@ -88,23 +84,33 @@ class _Builder:
             date_line=date_line(report, settings),
             units=self.units,
             missing=missing(report),
-            facts=(
-                (share_text(report.fished_share), "of the water fished"),
-                (area_text(report.water_m2 - report.fished_m2, self.units), "unfished"),
-                (f"{report.drifts:,}", "drifts"),
-                (
-                    duration_text(sum(line.fishing_s for line in report.boats)),
-                    f"fished by {report.pair or 'all boats'}",
-                ),
-            ),
+            facts=tuple(self.facts()),
             views=tuple(view for view in VIEWS if view.key in self.ways),
             views_title="Fished water by",
             layers=tuple(self.layers()),
             tables=coverage_tables(
-                report, pieces, self.drifts, settings, self.opened.practice.sectors
+                report,
+                pieces,
+                [told.line for told in self.drifts],
+                settings,
+                self.opened.practice.sectors,
             ),
             cautions=tuple(cautions(report)),
             notes=notes(report, settings),
+        )
+
+    def facts(self) -> Iterator[tuple[str, str]]:
+        report = self.sight.report
+        yield share_text(report.fished_share), "of the water fished"
+        told = sum(line.drifts for line in report.remembered)
+        if told:
+            yield f"+ {share_text(report.remembered_share)}", "from memory"
+        yield area_text(self.unfished.area, self.units), "unfished"
+        drifts = f"{report.drifts:,} + {told:,}" if told else f"{report.drifts:,}"
+        yield drifts, "drifts + from memory" if told else "drifts"
+        yield (
+            duration_text(sum(line.fishing_s for line in report.boats)),
+            f"fished by {report.pair or 'all boats'}",
         )
 
     def layers(self) -> Iterator[Layer]:
@@ -117,6 +123,7 @@ class _Builder:
             yield from self.days_layers()
         if "pair" in self.ways:
             yield from self.pairs_layers()
+        yield from self.memory_layers()
         closed = venue.out_of_bounds
         yield Layer(
             "out-of-bounds",
@@ -239,39 +246,64 @@ class _Builder:
             shown=False,
         )
 
+    def memory_layers(self) -> Iterator[Layer]:
+        """Yield the water that only memory knows to be swept, by who told of it."""
+        told = {(one.day, one.pair): one.stack.once for one in self.sight.memory}
+        features = []
+        for (day, pair), shape in first_come(told).items():
+            new = polygonal(shape.difference(self.sight.stack.once))
+            if not (drawn := _visible(new)).is_empty:
+                tip = (
+                    f"From memory\n{pair}, {day.day} {day:%B}\n"
+                    f"{area_text(new.area, self.units)} that no track has swept"
+                )
+                key = memory_key(day, pair)
+                features.append(self.feature(drawn, tip=tip, key=key))
+        yield Layer(
+            "memory",
+            "From memory",
+            tuple(features),
+            looks.REMEMBERED,
+            note="no track has swept it",
+        )
+
     def drifts_layers(self) -> Iterator[Layer]:
         """Yield the drifts of the last days above the quieter ones before."""
-        paths = [
-            LineString(list(zip(drift.easting, drift.northing, strict=True)))
-            for boat in self.sight.boats
-            for drift in boat.afloat.drifts
-        ]
-        days = {line.day for line in last_drifts(self.drifts)}
-        drawn = [
-            (
-                line.day in days,
-                self.feature(path, tip=self.drift_tip(line), key=drift_key(line)),
-            )
-            for path, line in zip(paths, self.drifts, strict=True)
-        ]
+        days = {line.day for line in last_drifts([told.line for told in self.drifts])}
+        layers: dict[str, list[Feature]] = {"last": [], "earlier": [], "memory": []}
+        for told in self.drifts:
+            line, drift = told.line, told.drift
+            path = LineString(list(zip(drift.easting, drift.northing, strict=True)))
+            drawn = self.feature(path, tip=self.drift_tip(told), key=drift_key(line))
+            recorded = "last" if line.day in days else "earlier"
+            layers["memory" if line.source == "memory" else recorded].append(drawn)
         yield Layer(
             "drifts-earlier",
             "Earlier drifts",
-            tuple(feature for last, feature in drawn if not last),
+            tuple(layers["earlier"]),
             looks.EARLIER_DRIFT,
             note="before those in the table",
         )
         yield Layer(
             "drifts",
             "Drifts",
-            tuple(feature for last, feature in drawn if last),
+            tuple(layers["last"]),
             looks.DRIFT,
             note="dot to arrow",
         )
+        yield Layer(
+            "drifts-memory",
+            "Drifts from memory",
+            tuple(layers["memory"]),
+            looks.REMEMBERED_DRIFT,
+            note="straight from place to place",
+        )
 
-    def drift_tip(self, line: DriftLine) -> str:
+    def drift_tip(self, told: ToldDrift) -> str:
+        line = told.line
+        memory = f", from memory\n{told.way}" if told.way else ""
         return (
-            f"{line.pair}, drift {line.number}\n{line.day.day} {line.day:%B}, "
+            f"{line.pair}, drift {line.number}{memory}\n{line.day.day} {line.day:%B}, "
             f"{line.start[11:16]} to {line.end[11:16]}\n"
             f"{length_text(line.length_m, self.units)} to the "
             f"{compass_point(line.course_deg)}"

@@ -5,14 +5,23 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from typing import TypeAlias
 
-from sweptwater.jobs.opened import local_time
+from sweptwater.jobs.boat_tables import (
+    boats_table,
+    columns,
+    day_text,
+    days_table,
+    drift_key,
+    memory_table,
+    pairs_table,
+)
 from sweptwater.jobs.places import DriftLine
 from sweptwater.jobs.sight import Covered
 from sweptwater.jobs.unfished import PieceLine, whereabouts
-from sweptwater.paper.layers import Column, Row, Table
+from sweptwater.paper.layers import Row, Table
 from sweptwater.practice.geojson import SectorShape
 from sweptwater.practice.rota import rota_days
 from sweptwater.practice.settings import Settings
+from sweptwater.swept.ledger import VISITED, BankLine
 from sweptwater.units import (
     System,
     area_text,
@@ -21,9 +30,6 @@ from sweptwater.units import (
     length_text,
     share_text,
 )
-
-FEW = 12
-"""A table with more rows than this shows them only when asked."""
 
 LISTED = 400
 """So many unfished pieces stand in the table; the map shows them all."""
@@ -48,36 +54,20 @@ def coverage_tables(
         *_rota_table(sectors),
     )
     banks = _banks_table(report, settings.units)
-    if not report.boats:
+    if not report.boats and not report.remembered:
         return (*before, banks)
+    recorded = (
+        days_table(report, settings.units),
+        pairs_table(report, settings.units),
+        boats_table(report, settings),
+    )
     return (
         *before,
-        _days_table(report, settings.units),
-        _pairs_table(report, settings.units),
-        _boats_table(report, settings),
+        *(recorded if report.boats else ()),
+        *memory_table(report, settings.units),
         banks,
         _drifts_table(drifts, settings.units),
     )
-
-
-def drift_key(line: DriftLine) -> str:
-    """Return what ties a drift on the map to its row."""
-    return f"{boat_key(line.day, line.pair)}{line.number}"
-
-
-def pair_key(pair: str) -> str:
-    """Return what ties the water of a pair to its row."""
-    return f"pair-{pair}"
-
-
-def day_key(day: date) -> str:
-    """Return what ties the drifts of a day to its row."""
-    return f"drift/{day}/"
-
-
-def boat_key(day: date, pair: str) -> str:
-    """Return what ties the drifts of a boat-day to its row."""
-    return f"{day_key(day)}{pair}/"
 
 
 def _pieces_table(pieces: Sequence[PieceLine], settings: Settings) -> Table:
@@ -98,7 +88,7 @@ def _pieces_table(pieces: Sequence[PieceLine], settings: Settings) -> Table:
     more = len(pieces) - len(rows)
     return Table(
         "Unfished water, largest first",
-        _columns("Piece>", "Area>", "Width>", "Whose", "Near"),
+        columns("Piece>", "Area>", "Width>", "Whose", "Near"),
         tuple(rows),
         note=f"Pieces under {area_text(settings.unfished_m2, units)} are not listed."
         + (f" {more} more are on the map." if more else ""),
@@ -109,8 +99,13 @@ def _pieces_table(pieces: Sequence[PieceLine], settings: Settings) -> Table:
 def _sectors_table(report: Covered, settings: Settings) -> Table:
     units = settings.units
 
+    told = bool(report.remembered)
+
     def areas(over: dict[str, float]) -> Cells:
         return tuple(area_text(over[band], units) for band in ("1", "2", "3+"))
+
+    def memory(text: str) -> Cells:
+        return (text,) if told else ()
 
     rows = [
         Row(
@@ -118,10 +113,12 @@ def _sectors_table(report: Covered, settings: Settings) -> Table:
                 f"{line.sector} {line.pair}".strip(),
                 area_text(line.water_m2, units),
                 share_text(line.fished_share),
+                *memory(f"+ {share_text(line.remembered_share)}"),
                 _cast_text(line.share_if_cast),
                 *areas(dict(line.drifts_over)),
                 length_text(line.bank_m, units),
                 length_text(line.bank_fished_m, units),
+                *memory(f"+ {length_text(line.bank_remembered_m, units)}"),
                 "-" if line.bank_left_drifts is None else f"{line.bank_left_drifts:,}",
                 "-" if line.bank_left_s is None else _about_text(line.bank_left_s),
             ),
@@ -134,20 +131,23 @@ def _sectors_table(report: Covered, settings: Settings) -> Table:
             "All",
             area_text(report.water_m2, units),
             share_text(report.fished_share),
+            *memory(f"+ {share_text(report.remembered_share)}"),
             _cast_text(report.share_if_cast),
             *areas(report.drifts_over),
             length_text(sum(bank.length_m for bank in report.banks), units),
             length_text(sum(bank.done_m for bank in report.banks), units),
+            *memory(f"+ {length_text(_done_from_memory_m(report), units)}"),
             *("", ""),
         ),
         total=True,
     )
     return Table(
         "The sectors",
-        _columns(
-            *("Sector", "Water>", "Fished>", "If casts differ>"),
-            *("Once>", "Twice>", "3 or more>"),
-            *("Bank>", "Bank done>", "Drifts to do>", "Time to do>"),
+        columns(
+            *("Sector", "Water>", "Fished>", *memory("From memory>")),
+            *("If casts differ>", "Once>", "Twice>", "3 or more>"),
+            *("Bank>", "Bank done>", *memory("Bank from memory>")),
+            *("Drifts to do>", "Time to do>"),
         ),
         (*rows, total),
         note="With casts a quarter shorter or longer, so much would be fished. To do: "
@@ -155,6 +155,10 @@ def _sectors_table(report: Covered, settings: Settings) -> Table:
         f"{duration_text(settings.reset_s)} from drift to drift; - where too little of "
         "them has been fished to tell.",
     )
+
+
+def _done_from_memory_m(report: Covered) -> float:
+    return sum(bank.done_remembered_m for bank in report.banks)
 
 
 def _about_text(seconds: float) -> str:
@@ -175,96 +179,13 @@ def _cast_text(shares: Mapping[str, float]) -> str:
     return f"{share_text(shares['shorter'])}, {share_text(shares['longer'])}"
 
 
-def _boats_table(report: Covered, settings: Settings) -> Table:
-    units = settings.units
-    return Table(
-        "The boats, day by day",
-        _columns(
-            *("Boat", "Out>", "Back>", "Fishing>", "Motoring>", "Ashore>"),
-            *("No record>", "Drifts>", "Drifted>", "Swept>", "New>"),
-        ),
-        tuple(
-            Row(
-                (
-                    f"{line.pair}, {day_text(line.day)}",
-                    f"{local_time(line.start_s, settings):%H:%M}",
-                    f"{local_time(line.end_s, settings):%H:%M}",
-                    duration_text(line.fishing_s),
-                    duration_text(line.motoring_s),
-                    duration_text(line.ashore_s),
-                    duration_text(line.unknown_s),
-                    str(line.drifts),
-                    length_text(line.drift_m, units),
-                    area_text(line.swept_m2, units),
-                    area_text(line.new_m2, units),
-                ),
-                key=boat_key(line.day, line.pair),
-            )
-            for line in report.boats
-        ),
-        folded=len(report.boats) > FEW,
-    )
-
-
-def _days_table(report: Covered, units: System) -> Table:
-    return Table(
-        "Day by day",
-        _columns(
-            *("Day", "Boats>", "Drifts>", "Fishing>", "Swept>", "New>"),
-            "Fished so far>",
-        ),
-        tuple(
-            Row(
-                (
-                    day_text(line.day),
-                    str(line.boats),
-                    str(line.drifts),
-                    duration_text(line.fishing_s),
-                    area_text(line.swept_m2, units),
-                    area_text(line.new_m2, units),
-                    share_text(line.fished_share),
-                ),
-                key=day_key(line.day),
-            )
-            for line in report.days
-        ),
-        folded=len(report.days) > FEW,
-    )
-
-
-def _pairs_table(report: Covered, units: System) -> Table:
-    return Table(
-        "Pair by pair",
-        _columns(
-            *("Pair", "Days>", "Drifts>", "Fishing>", "Drifted>", "Swept>"),
-            *("Of the water>", "Only they fished>"),
-        ),
-        tuple(
-            Row(
-                (
-                    line.pair,
-                    str(line.days),
-                    str(line.drifts),
-                    duration_text(line.fishing_s),
-                    length_text(line.drift_m, units),
-                    area_text(line.swept_m2, units),
-                    share_text(line.swept_m2 / report.water_m2),
-                    area_text(line.alone_m2, units),
-                ),
-                key=pair_key(line.pair),
-            )
-            for line in report.pairs
-        ),
-    )
-
-
 def _rota_table(sectors: Sequence[SectorShape]) -> Iterator[Table]:
     """Yield who goes where on which day, if the pairs change round."""
     days = rota_days(sectors)
     if days:
         yield Table(
             "Who goes where",
-            _columns("Day", *(f"Sector {sector.name}" for sector in sectors)),
+            columns("Day", *(f"Sector {sector.name}" for sector in sectors)),
             tuple(
                 Row((day_text(day), *(s.pair_on(day) or "nobody" for s in sectors)))
                 for day in days
@@ -273,9 +194,14 @@ def _rota_table(sectors: Sequence[SectorShape]) -> Iterator[Table]:
 
 
 def _banks_table(report: Covered, units: System) -> Table:
+    told = bool(report.remembered)
     return Table(
         "The banks",
-        _columns("Bank", "Sector", "Length>", "Done>", "Water fished>", "Last"),
+        columns(
+            *("Bank", "Sector", "Length>", "Done>", "Water fished>"),
+            *(("From memory>",) if told else ()),
+            "Last",
+        ),
         tuple(
             Row(
                 (
@@ -284,7 +210,8 @@ def _banks_table(report: Covered, units: System) -> Table:
                     length_text(line.length_m, units),
                     length_text(line.done_m, units),
                     share_text(line.fished_m2 / line.water_m2),
-                    day_text(line.last_day) if line.last_day else "never",
+                    *((f"+ {share_text(line.remembered_share)}",) if told else ()),
+                    _last_text(line),
                 ),
                 key=f"bank-{line.bank}",
             )
@@ -295,14 +222,22 @@ def _banks_table(report: Covered, units: System) -> Table:
     )
 
 
+def _last_text(line: BankLine) -> str:
+    if line.last_day:
+        return day_text(line.last_day)
+    return "from memory" if line.remembered_share > VISITED else "never"
+
+
 def _drifts_table(drifts: Sequence[DriftLine], units: System) -> Table:
     listed = last_drifts(drifts)
     more = len(drifts) - len(listed)
+    told = any(line.source == "memory" for line in drifts)
     return Table(
         "The drifts",
-        _columns(
+        columns(
             *("Drift", "From>", "To>", "Length>", "Towards", "Swept>"),
             "From near",
+            *(("Known from",) if told else ()),
         ),
         tuple(
             Row(
@@ -314,6 +249,7 @@ def _drifts_table(drifts: Sequence[DriftLine], units: System) -> Table:
                     compass_point(line.course_deg),
                     area_text(line.swept_m2, units),
                     line.near,
+                    *((line.source,) if told else ()),
                 ),
                 key=drift_key(line),
             )
@@ -342,19 +278,3 @@ def last_drifts(
         listed += on_day[day]
         days.add(day)
     return [line for line in drifts if line.day in days]
-
-
-def day_text(day: date) -> str:
-    """Return a day as a table's cell tells it.
-
-    Examples
-    --------
-    >>> day_text(date(2027, 6, 8))
-    '8 Jun'
-    """
-    return f"{day.day} {day:%b}"
-
-
-def _columns(*titles: str) -> tuple[Column, ...]:
-    """Return columns; a title that ends in > is of figures."""
-    return tuple(Column(t.removesuffix(">"), numeric=t.endswith(">")) for t in titles)

@@ -46,13 +46,14 @@ def title_text(report: Covered) -> str:
 def lead_text(report: Covered, pieces: Sequence[PieceLine], units: System) -> str:
     """Return the first thing to know: how much is left, and where most of it lies."""
     only = only_text(report)
-    if not report.boats:
+    if not report.boats and not report.remembered:
         return (
             "No boat has been out yet: all of the water is unfished. Upload the first "
             "track with sweptwater upload."
         )
     if not pieces:
         return f"No piece of water worth a visit was left {only}".rstrip() + "."
+    known = _known_text(report)
     first, one = pieces[0], len(pieces) == 1
     whose = f" ({first.pair})" if first.pair else ""
     sector = f"in sector {first.sector}{whose}, " if first.sector else ""
@@ -63,13 +64,45 @@ def lead_text(report: Covered, pieces: Sequence[PieceLine], units: System) -> st
     )
     return (
         f"{len(pieces)} {'piece' if one else 'pieces'} of water {were}. The largest: "
-        f"{area_text(first.area_m2, units)}, {sector}{whereabouts(first)}."
+        f"{area_text(first.area_m2, units)}, {sector}{whereabouts(first)}.{known}"
     )
+
+
+def _known_text(report: Covered) -> str:
+    """Return how much was fished, where some of it is known from memory only."""
+    if not report.remembered:
+        return ""
+    shares = shares_text(report.fished_share, report.remembered_share)
+    return f" Fished of all the water: {shares}."
+
+
+def shares_text(recorded: float, remembered: float) -> str:
+    """Return the share that was recorded, and apart from it what memory adds.
+
+    Examples
+    --------
+    >>> shares_text(0.18, 0.06), shares_text(0.18, 0)
+    ('18 % recorded + 6.0 % from memory', '18 %')
+    """
+    if not remembered:
+        return share_text(recorded)
+    return f"{share_text(recorded)} recorded + {share_text(remembered)} from memory"
+
+
+def drifts_text(count: int) -> str:
+    """Return how many drifts were told from memory.
+
+    Examples
+    --------
+    >>> drifts_text(1), drifts_text(2)
+    ('1 drift from memory', '2 drifts from memory')
+    """
+    return f"{count} {'drift' if count == 1 else 'drifts'} from memory"
 
 
 def date_line(report: Covered, settings: Settings) -> str:
     """Return the days that a page tells of, and the spread that it assumes."""
-    days = sorted({line.day for line in report.boats})
+    days = _days(report)
     ends = dict.fromkeys((days[0], days[-1])) if days else {}
     when = " to ".join(f"{day.day} {day:%B %Y}" for day in ends) or "No day yet"
     who = f", {report.pair} only" if report.pair else ""
@@ -78,14 +111,20 @@ def date_line(report: Covered, settings: Settings) -> str:
     return f"{when}{who}. {cast_text(settings.spread, settings.units)}"
 
 
+def _days(report: Covered) -> list[date]:
+    """Return the days on which somebody was out, in order."""
+    days = {line.day for line in report.boats}
+    return sorted(days | {line.day for line in report.remembered})
+
+
 def missing(report: Covered) -> tuple[str, ...]:
     """Return what is not there yet and somebody has to bring or to mend.
 
     What the last day lacks comes first, then the faults, then the days before.
     """
-    told = [*_absent(report.missing), *_cut_short(report.boats)]
+    told = [*_absent(report), *_cut_short(report)]
     told.sort(key=lambda item: item[0], reverse=True)
-    last = max((line.day for line in report.boats), default=date.max)
+    last = max(_days(report), default=date.max)
     return (
         *(text for day, text in told if day >= last),
         *(_fault_text(fault) for fault in report.faults),
@@ -97,6 +136,8 @@ def cautions(report: Covered) -> Iterator[str]:
     """Yield what the figures are not sure of."""
     for line in report.boats:
         yield from _unsure(line)
+    for remark in report.remarks:
+        yield f"{remark}{'' if remark.endswith(('.', '?')) else '.'}"
     if not report.sectors:
         yield "The water is not divided yet, so that no piece is anybody's job."
 
@@ -107,6 +148,7 @@ def notes(report: Covered, settings: Settings) -> tuple[str, ...]:
         "Fished is what the rods could reach from the boat while it drifted; water "
         "that a boat only motored across does not count. "
         f"{spread_text(settings.spread, settings.units)}{_other_casts(report)}",
+        *_memory_note(report),
         "Fished once and blank proves little: other light, or another depth, may "
         "tell otherwise.",
         "A bank's water reaches from the stones to "
@@ -114,6 +156,15 @@ def notes(report: Covered, settings: Settings) -> tuple[str, ...]:
         "is done where at least half of the water before it is fished.",
         SAFETY,
     )
+
+
+def _memory_note(report: Covered) -> Iterator[str]:
+    if report.remembered:
+        yield (
+            "From memory is what the rods could reach on a straight line between the "
+            "places that were named, as far as no track has swept it. It is in no "
+            "other figure of the fished water, of the banks or of the boats."
+        )
 
 
 def _other_casts(report: Covered) -> str:
@@ -161,28 +212,49 @@ def _fault_text(fault: str) -> str:
     return f"Not in order: {fault}{'' if fault.endswith(('.', '?')) else '.'}"
 
 
-def _absent(missing: Sequence[str]) -> Iterator[tuple[date, str]]:
-    """Yield for each day the boats without a track, from texts like "A on DAY"."""
-    absent: defaultdict[date, list[str]] = defaultdict(list)
-    for text in missing:
-        pair, _, day = text.rpartition(" on ")
-        absent[date.fromisoformat(day)].append(pair)
-    for on, pairs in absent.items():
+def memory_of(report: Covered, day: date, pair: str) -> str:
+    """Return what is known from memory of a boat-day, in a few words, or nothing."""
+    told = (one for one in report.remembered if (one.day, one.pair) == (day, pair))
+    count = sum(line.drifts for line in told)
+    return drifts_text(count) if count else ""
+
+
+def absent(report: Covered) -> Iterator[tuple[date, str, str]]:
+    """Yield day and pair of each boat without a track, and what memory has of it."""
+    for text in report.missing:  # like "A on DAY"
+        pair, _, told = text.rpartition(" on ")
+        day = date.fromisoformat(told)
+        yield day, pair, memory_of(report, day, pair)
+
+
+def _absent(report: Covered) -> Iterator[tuple[date, str]]:
+    """Yield for each day the boats without a track."""
+    nothing: defaultdict[date, list[str]] = defaultdict(list)
+    for on, pair, told in absent(report):
+        if told:
+            yield on, f"{on.day} {on:%B}: no track from {pair}; {told}."
+        else:
+            nothing[on].append(pair)
+    for on, pairs in nothing.items():
         yield on, f"{on.day} {on:%B}: no track from {and_text(pairs)}."
 
 
-def _cut_short(boats: Sequence[BoatLine]) -> Iterator[tuple[date, str]]:
+def _cut_short(report: Covered) -> Iterator[tuple[date, str]]:
     """Yield the boat-days that have holes, or an end that comes much too early."""
-    for line in boats:
+    for line in report.boats:
+        memory = memory_of(report, line.day, line.pair)
+        verb = "is" if memory.startswith("1 ") else "are"
+        told = f" There {verb} {memory}." if memory else ""
         if line.unknown_s >= HOLE_S:
             hole = duration_text(line.unknown_s)
-            yield line.day, f"{_who(line)}: {hole} have no record."
-        last_s = max(boat.end_s for boat in boats if boat.day == line.day)
+            yield line.day, f"{_who(line)}: {hole} have no record.{told}"
+        last_s = max(boat.end_s for boat in report.boats if boat.day == line.day)
         if last_s - line.end_s >= EARLY_S:
+            why = told or " Did the phone die?"
             yield (
                 line.day,
                 f"{_who(line)}: the record ends {duration_text(last_s - line.end_s)} "
-                "before the last boat's. Did the phone die?",
+                f"before the last boat's.{why}",
             )
 
 

@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from sweptwater.errors import PracticeError
 from sweptwater.jobs.opened import Watch, check_place, unwatched
-from sweptwater.jobs.places import drift_lines
+from sweptwater.jobs.places import told_drifts
 from sweptwater.jobs.sight import Sight, look
 from sweptwater.jobs.unfished import found_pieces
 from sweptwater.paper.geopackage import geopackage
@@ -95,34 +95,35 @@ def _layers(sight: Sight) -> dict[str, Rows]:
             for line, bank in zip(sight.report.banks, opened.banks, strict=True)
         ],
         "drifts": _drifts(sight),
-        "swept": [
-            ({"drifts_over": band}, shape)
-            for band, shape in sight.stack.bands.items()
-            if not shape.is_empty
-        ],
+        "swept": _swept(sight),
         "unfished": _unfished(sight),
         "offers": [],
         "planned": [],
     }
 
 
+def _swept(sight: Sight) -> Rows:
+    """Return the water by how often it was swept, and what only memory knows of."""
+    recorded = [
+        ({"drifts_over": band, "source": "track"}, shape)
+        for band, shape in sight.stack.bands.items()
+    ]
+    told = ({"drifts_over": "", "source": "memory"}, sight.remembered)
+    return [(of, shape) for of, shape in (*recorded, told) if not shape.is_empty]
+
+
 def _drifts(sight: Sight) -> Rows:
-    paths = [
-        LineString(list(zip(drift.easting, drift.northing, strict=True)))
-        for boat in sight.boats
-        for drift in boat.afloat.drifts
-    ]
-    lines = drift_lines(sight.opened, sight.boats)
-    return [
-        (_plain(asdict(line)), path.simplify(0.2))
-        for line, path in zip(lines, paths, strict=True)
-    ]
+    rows = []
+    for told in told_drifts(sight.opened, sight.boats, sight.memory):
+        path = LineString(
+            list(zip(told.drift.easting, told.drift.northing, strict=True))
+        )
+        rows.append((_plain(asdict(told.line)), path.simplify(0.2)))
+    return rows
 
 
 def _unfished(sight: Sight) -> Rows:
-    _, pieces, lines = found_pieces(
-        sight.opened, sight.stack.once, sight.report.pairs_day
-    )
+    _, pieces, lines = found_pieces(sight.opened, sight.visited, sight.report.pairs_day)
     return [
         (_plain(asdict(line)), piece.shape)
         for line, piece in zip(lines, pieces, strict=True)

@@ -12,6 +12,7 @@ from shapely import Point, Polygon
 from sweptwater.arrays import Area
 from sweptwater.jobs.opened import Opened, local_time
 from sweptwater.swept.boats import BoatDay
+from sweptwater.swept.memory import MemoryDay
 from sweptwater.tracks.drifts import Drift
 from sweptwater.units import YARD_M, System, compass_point, length_text
 from sweptwater.water.banks import nearest_bank
@@ -49,7 +50,10 @@ DAMS = frozenset(("dam", "wall", "embankment"))
 
 @dataclass(frozen=True, slots=True)
 class DriftLine:
-    """One drift as it is listed; times are local, with their offset from UTC."""
+    """One drift as it is listed; times are local, with their offset from UTC.
+
+    `source` is track or memory.
+    """
 
     day: date
     pair: str
@@ -64,6 +68,26 @@ class DriftLine:
     doubtful_s: float
     source: str
     told: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ToldDrift:
+    """One drift: its line, its way in metres, and what else memory says of it.
+
+    Parameters
+    ----------
+    line
+        Its figures, as it is listed.
+    drift
+        Where it went.
+    way, row
+        Of one from memory, its places in words, and the row that tells of it.
+    """
+
+    line: DriftLine
+    drift: Drift
+    way: str = ""
+    row: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,34 +237,67 @@ def shore_words(venue: Venue, easting: float, northing: float) -> str:
     return "gently curving bank" if form.kind == "curving bank" else form.kind
 
 
-def drift_lines(opened: Opened, boats: Sequence[BoatDay]) -> tuple[DriftLine, ...]:
-    """Return the drifts of boat-days, numbered within each in the order of time."""
+def told_drifts(
+    opened: Opened, boats: Sequence[BoatDay], memory: Sequence[MemoryDay] = ()
+) -> tuple[ToldDrift, ...]:
+    """Return the drifts of boat-days by day and pair, recorded and from memory.
+
+    They are numbered within each boat-day in the order of time.
+    """
+    days: dict[tuple[date, str], list[_Unnumbered]] = {}
+    for boat in boats:
+        days[boat.day, boat.pair] = [
+            _Unnumbered(drift, swept, "track")
+            for drift, swept in zip(boat.afloat.drifts, boat.swept, strict=True)
+        ]
+    for told in memory:
+        days.setdefault((told.day, told.pair), []).extend(
+            _Unnumbered(one.drift, one.swept, "memory", one.way, one.row)
+            for one in told.drifts
+        )
+    in_order = sorted(days) if memory else days
     return tuple(
-        _line(opened, boat, number, drift, swept)
-        for boat in boats
-        for number, (drift, swept) in enumerate(
-            zip(boat.afloat.drifts, boat.swept, strict=True), 1
+        ToldDrift(_line(opened, which, number, one), one.drift, one.way, one.row)
+        for which in in_order
+        for number, one in enumerate(
+            sorted(days[which], key=lambda one: one.drift.start_s), 1
         )
     )
 
 
+def drift_lines(
+    opened: Opened, boats: Sequence[BoatDay], memory: Sequence[MemoryDay] = ()
+) -> tuple[DriftLine, ...]:
+    """Return the lines of the same drifts."""
+    return tuple(told.line for told in told_drifts(opened, boats, memory))
+
+
+@dataclass(frozen=True, slots=True)
+class _Unnumbered:
+    drift: Drift
+    swept: Area
+    source: str
+    way: str = ""
+    row: int = 0
+
+
 def _line(
-    opened: Opened, boat: BoatDay, number: int, drift: Drift, swept: Area
+    opened: Opened, which: tuple[date, str], number: int, one: _Unnumbered
 ) -> DriftLine:
-    settings = opened.settings
+    settings, drift = opened.settings, one.drift
     return DriftLine(
-        day=boat.day,
-        pair=boat.pair,
+        day=which[0],
+        pair=which[1],
         number=number,
         start=local_time(drift.start_s, settings).isoformat(timespec="seconds"),
         end=local_time(drift.end_s, settings).isoformat(timespec="seconds"),
         minutes=(drift.end_s - drift.start_s) / 60,
         length_m=drift.length_m,
         course_deg=drift.course_deg,
-        swept_m2=swept.area,
+        swept_m2=one.swept.area,
         near=place_text(opened, float(drift.easting[0]), float(drift.northing[0])),
         doubtful_s=drift.doubtful_s,
-        source="track",
+        source=one.source,
         told=False,
     )
 

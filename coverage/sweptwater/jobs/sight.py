@@ -12,6 +12,7 @@ from sweptwater.errors import PracticeError
 from sweptwater.jobs.boats import read_boat_days
 from sweptwater.jobs.check import quick_faults
 from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
+from sweptwater.jobs.recall import Memory, recall
 from sweptwater.practice.rota import rota_days
 from sweptwater.swept.boats import BoatDay, sweep_drifts
 from sweptwater.swept.layered import Stack, merge_stacks
@@ -24,8 +25,16 @@ from sweptwater.swept.ledger import (
     bank_lines,
     boat_lines,
     done_pieces,
+    from_memory,
     sector_lines,
     shares_of,
+)
+from sweptwater.swept.memory import (
+    MemoryDay,
+    MemoryLine,
+    beyond,
+    memory_lines,
+    with_memory,
 )
 from sweptwater.swept.spread import path_line
 from sweptwater.swept.totals import (
@@ -68,6 +77,12 @@ class Covered:
     pairs: tuple[PairLine, ...]
     boats: tuple[BoatLine, ...]
     """What is new there is so among all boats, chosen or not."""
+    remembered_m2: float
+    remembered_share: float
+    """Water that only drifts from memory swept: no part of what is fished."""
+    remembered: tuple[MemoryLine, ...]
+    remarks: tuple[str, ...]
+    """What is odd about drifts from memory."""
     missing: tuple[str, ...]
     """Boats that have no track on a day when others have, or of the practice."""
     faults: tuple[str, ...]
@@ -94,13 +109,30 @@ class Parts:
 
 @dataclass(frozen=True)
 class Sight:
-    """All that a coverage map shows, in metres."""
+    """All that a coverage map shows, in metres.
+
+    Parameters
+    ----------
+    boats, stack, parts
+        What was recorded.
+    memory, remembered
+        What was told from memory, and the water that only so is known to be swept.
+    report
+        The figures of both, kept apart.
+    """
 
     opened: Opened
     boats: tuple[BoatDay, ...]
     stack: Stack
     parts: Parts
+    memory: tuple[MemoryDay, ...]
+    remembered: Area
     report: Covered
+
+    @property
+    def visited(self) -> Area:
+        """All swept water, recorded or remembered."""
+        return with_memory(self.stack.once, self.remembered)
 
 
 def look(
@@ -121,7 +153,10 @@ def look(
     wanted_day = parse_day(day) if day else None
     wanted_pair = opened.settings.pair_named(pair) if pair else None
     everyone = read_boat_days(opened, opened.practice.originals, watch=watch)
-    boats = chosen_boats(everyone.days, wanted_day, wanted_pair)
+    memory = recall(opened, everyone.days)
+    wanted = (wanted_day, wanted_pair)
+    boats = chosen_boats(everyone.days, *wanted, told=memory.days)
+    told = memory.of(*wanted)
     stack = merge_stacks([boat.stack for boat in boats])
     there = {(boat.day, boat.pair) for boat in boats}
     lines = tuple(
@@ -134,10 +169,12 @@ def look(
         for change, factor in watch(CAST_CHANGES.items(), "trying other casts")
     }
     parts = _parts(opened, boats)
-    report = _report(opened, boats, stack, parts, (wanted_day, wanted_pair))
+    remembered = beyond(told, stack.once)
+    report = _report(opened, _Chosen(wanted, boats, stack, parts, told, remembered))
     faults = (
         *everyone.faults,
         *quick_faults(opened),
+        *map(str, memory.faults),
         *_drifts_out_of_bounds(opened, boats),
     )
     report = replace(
@@ -150,9 +187,22 @@ def look(
         days=day_lines(lines, parts.by_day, report.water_m2),
         pairs=pair_lines(lines, parts.by_pair, parts.alone),
         boats=lines,
+        remembered=_memory_lines(everyone.days, memory, told),
+        remarks=memory.remarks_on(*wanted),
         faults=faults,
     )
-    return Sight(opened, tuple(boats), stack, parts, report)
+    return Sight(opened, tuple(boats), stack, parts, told, remembered, report)
+
+
+def _memory_lines(
+    everyone: Sequence[BoatDay], memory: Memory, told: Sequence[MemoryDay]
+) -> tuple[MemoryLine, ...]:
+    """Return the lines of what was told; new is what nobody had swept before."""
+    if not told:
+        return ()
+    there = {(one.day, one.pair) for one in told}
+    lines = memory_lines(memory.days, [boat.stack.once for boat in everyone])
+    return tuple(line for line in lines if (line.day, line.pair) in there)
 
 
 def _parts(opened: Opened, boats: Sequence[BoatDay]) -> Parts:
@@ -178,21 +228,34 @@ def _drifts_out_of_bounds(opened: Opened, boats: Sequence[BoatDay]) -> Iterator[
 
 
 def chosen_boats(
-    boats: Sequence[BoatDay], day: date | None, pair: str | None
+    boats: Sequence[BoatDay],
+    day: date | None,
+    pair: str | None,
+    *,
+    told: Sequence[MemoryDay] = (),
 ) -> list[BoatDay]:
     """Return the boat-days of a day and of a pair.
+
+    Parameters
+    ----------
+    told
+        What is known from memory: where there is some, there need be no track.
 
     Raises
     ------
     PracticeError
-        If there are none of that day or pair.
+        If there are none of that day or pair, and nothing was told of it.
     """
     chosen = [
         boat
         for boat in boats
         if (day is None or boat.day == day) and (pair is None or boat.pair == pair)
     ]
-    if not chosen and (day or pair):
+    known = any(
+        (day is None or one.day == day) and (pair is None or one.pair == pair)
+        for one in told
+    )
+    if not chosen and not known and (day or pair):
         days = ", ".join(sorted({boat.day.isoformat() for boat in boats}))
         who = f"{pair} has no track" if pair else "there is no track"
         there = f"there are tracks of {days}" if days else "there are no tracks yet"
@@ -226,50 +289,65 @@ def _swept_if(opened: Opened, boats: Sequence[BoatDay], factor: float) -> Area:
     return polygonal(shapely.union_all(swept))
 
 
-def _report(
-    opened: Opened,
-    boats: Sequence[BoatDay],
-    stack: Stack,
-    parts: Parts,
-    wanted: tuple[date | None, str | None],
-) -> Covered:
-    fishable = opened.venue.fishable
-    pairs_day = wanted[0] or opened.day_to_come(boat.day for boat in boats)
+@dataclass(frozen=True, slots=True)
+class _Chosen:
+    """What a report is to tell of: the day and pair that were asked for, if any."""
+
+    wanted: tuple[date | None, str | None]
+    boats: Sequence[BoatDay]
+    stack: Stack
+    parts: Parts
+    told: Sequence[MemoryDay]
+    remembered: Area
+
+    @property
+    def days(self) -> set[date]:
+        """The days on which somebody was out."""
+        return {boat.day for boat in self.boats} | {one.day for one in self.told}
+
+
+def _report(opened: Opened, chosen: _Chosen) -> Covered:
+    """Return the figures, but for those that need more than what was chosen."""
+    fishable, stack = opened.venue.fishable, chosen.stack
+    pairs_day = chosen.wanted[0] or opened.day_to_come(chosen.days)
     pieces = assign_banks(opened.banks, opened.sectors)
     done = done_pieces(pieces, stack.once)
-    bands = {band: shape.area for band, shape in stack.bands.items()}
+    memory = from_memory(pieces, done, stack.once, chosen.remembered)
     return Covered(
         practice=opened.settings.name,
-        day=wanted[0],
-        pair=wanted[1],
+        day=chosen.wanted[0],
+        pair=chosen.wanted[1],
         pairs_day=pairs_day if rota_days(opened.practice.sectors) else None,
         water_m2=fishable.area,
         fished_m2=stack.once.area,
         fished_share=stack.once.area / fishable.area,
         share_if_cast={},
-        drifts=sum(len(boat.afloat.drifts) for boat in boats),
-        drifts_over=bands,
+        drifts=sum(len(boat.afloat.drifts) for boat in chosen.boats),
+        drifts_over={band: shape.area for band, shape in stack.bands.items()},
         sectors=sector_lines(
             opened.sectors,
             opened.pairs_on(pairs_day),
-            Fished(boats, stack, done),
+            Fished(chosen.boats, stack, done, memory),
             pieces,
             reset_s=opened.settings.reset_s,
         ),
-        banks=bank_lines(pieces, done, stack.once, parts.by_day),
+        banks=bank_lines(pieces, done, stack.once, chosen.parts.by_day, memory=memory),
         days=(),
         pairs=(),
         boats=(),
-        missing=_missing(opened, boats, wanted),
+        remembered_m2=chosen.remembered.area,
+        remembered_share=chosen.remembered.area / fishable.area,
+        remembered=(),
+        remarks=(),
+        missing=_missing(opened, chosen),
         faults=(),
     )
 
 
-def _missing(
-    opened: Opened, boats: Sequence[BoatDay], wanted: tuple[date | None, str | None]
-) -> tuple[str, ...]:
-    there = {(boat.day, boat.pair) for boat in boats}
-    days = {boat.day for boat in boats}
+def _missing(opened: Opened, chosen: _Chosen) -> tuple[str, ...]:
+    """Return the boats without a track, also those of which something was told."""
+    there = {(boat.day, boat.pair) for boat in chosen.boats}
+    wanted, days = chosen.wanted, chosen.days
     if not wanted[0]:  # practice days that have passed and nobody has a track of
         planned = {*opened.settings.days, *rota_days(opened.practice.sectors)}
         days |= {day for day in planned if day < max(days, default=date.min)}

@@ -11,6 +11,7 @@ from sweptwater.jobs.boats import read_boat_days
 from sweptwater.jobs.check import quick_faults
 from sweptwater.jobs.opened import Opened, Watch, check_place, open_folder, unwatched
 from sweptwater.jobs.places import OPEN_WATER, nearest_mark, place_text
+from sweptwater.jobs.recall import recall
 from sweptwater.paper.gpx import Mark, marks_gpx
 from sweptwater.practice.files import write_whole
 from sweptwater.practice.geojson import collection_text
@@ -22,6 +23,7 @@ from sweptwater.practice.targets import (
     is_report,
 )
 from sweptwater.swept.layered import merge_stacks
+from sweptwater.swept.memory import beyond, with_memory
 from sweptwater.swept.unfished import (
     Piece,
     sector_of,
@@ -57,13 +59,17 @@ class PieceLine:
 
 @dataclass(frozen=True, slots=True)
 class Unfished:
-    """The unfished pieces, and how much water they and the rest are, in m2."""
+    """The unfished pieces, and how much water they and the rest are, in m2.
+
+    `remembered_m2` is what only drifts from memory have swept: it is not unfished.
+    """
 
     practice: str
     pairs_day: date | None
     """The day for which the pieces' pairs are told; none if they do not change."""
     unfished_m2: float
     listed_m2: float
+    remembered_m2: float
     at_least_m2: float
     pieces: tuple[PieceLine, ...]
     faults: tuple[str, ...]
@@ -104,9 +110,13 @@ def unfished(
             _check_target(folder, file)
             check(file)
     boats = read_boat_days(opened, opened.practice.originals, watch=watch)
-    swept = merge_stacks([boat.stack for boat in boats.days]).once
+    recorded = merge_stacks([boat.stack for boat in boats.days]).once
+    memory = recall(opened, boats.days)
+    remembered = beyond(memory.days, recorded)
+    swept = with_memory(recorded, remembered)
     least = opened.settings.unfished_m2 if at_least_m2 is None else at_least_m2
-    coming = opened.day_to_come(boat.day for boat in boats.days)
+    days = {boat.day for boat in boats.days} | {told.day for told in memory.days}
+    coming = opened.day_to_come(days)
     water, pieces, lines = found_pieces(opened, swept, coming, at_least_m2=least)
     if gpx is not None:
         write_whole(gpx, pieces_gpx(opened, lines))
@@ -117,9 +127,10 @@ def unfished(
         pairs_day=coming,
         unfished_m2=water.area,
         listed_m2=sum(line.area_m2 for line in lines),
+        remembered_m2=remembered.area,
         at_least_m2=least,
         pieces=lines,
-        faults=(*boats.faults, *quick_faults(opened)),
+        faults=(*boats.faults, *quick_faults(opened), *map(str, memory.faults)),
     )
 
 
@@ -137,7 +148,7 @@ def found_pieces(
     Parameters
     ----------
     swept
-        All that was fished.
+        All that was fished, as recorded or as remembered.
     day
         The day for which to tell whose job a piece is.
     """

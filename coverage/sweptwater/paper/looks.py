@@ -26,6 +26,7 @@ Pattern: TypeAlias = Literal[
     "cross",
     "dots",
     "sparse-dots",
+    "double",
 ]
 Symbol: TypeAlias = Literal["circle", "square", "triangle", "diamond", "cross"]
 
@@ -39,6 +40,7 @@ _TILES: dict[Pattern, tuple[int, str, int]] = {
     "falling": (6, "M0 0V6", -45),
     "upright": (6, "M3 0V6", 0),
     "level": (6, "M0 3H6", 0),
+    "double": (11, "M2 0V11M5 0V11", -45),
 }
 """The width of a tile, its path, and by how many degrees it is turned."""
 
@@ -135,7 +137,12 @@ PAIRS = (
 
 SEVERAL_PAIRS = SWEPT_OFTEN
 
-REMEMBERED = Look(stroke="#2b6482", weight=1, dash="2 3", pattern="dots", ink="#2b6482")
+REMEMBERED = Look(
+    stroke="#123c53", weight=1.2, dash="5 3", fill="#ffffff", pattern="double"
+)
+"""Water that only memory knows to be swept: hatched in double lines on white."""
+
+REMEMBERED_DRIFT = Look(stroke="#123c53", weight=1.4, dash="7 5", arrow=True)
 UNFISHED = Look(stroke=CALL, weight=1.8, fill="#ffe9b0", pattern="sparse-dots")
 UNFISHED_BIT = replace(UNFISHED, weight=0.6)
 UNDER_WAY = Look(stroke="#6a6a6a", weight=1.1, dash="1 4")

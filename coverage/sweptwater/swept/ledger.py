@@ -1,11 +1,12 @@
 """Shares of the water fished: by sector, by bank and by boat."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 import numpy as np
 import shapely
+from shapely import Polygon
 
 from sweptwater.arrays import Area, Bools, Floats
 from sweptwater.swept.boats import BoatDay
@@ -13,7 +14,7 @@ from sweptwater.swept.layered import Stack
 from sweptwater.swept.pace import bank_pace, rest_of_banks
 from sweptwater.water.banks import Bank
 from sweptwater.water.overlap import Known, Overlay
-from sweptwater.water.shapes import polygonal
+from sweptwater.water.shapes import GRID_M, polygonal
 
 DONE = 0.5
 """A piece of shore is done when this share of the water before it is swept."""
@@ -39,6 +40,11 @@ class SectorLine:
     """What the rest of its banks would take, at the pace so far; None without one."""
     share_if_cast: Mapping[str, float] = field(default_factory=dict)
     """Its fished share with other casts."""
+    remembered_m2: float = 0.0
+    remembered_share: float = 0.0
+    """What only drifts from memory swept; none of it is in the figures above."""
+    bank_remembered_m: float = 0.0
+    """The shore that is done only with those."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +58,10 @@ class BankLine:
     water_m2: float
     fished_m2: float
     last_day: date | None
+    remembered_m2: float = 0.0
+    remembered_share: float = 0.0
+    done_remembered_m: float = 0.0
+    """What drifts from memory add; none of it is in the figures above."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,17 +95,48 @@ class BankPieces:
     piece_m: Floats
     piece_sector: tuple[str | None, ...]
 
+    def lie_in(self, sector: str) -> Bools:
+        """Return which pieces lie in a sector."""
+        return np.array([name == sector for name in self.piece_sector], dtype=bool)
+
+
+@dataclass(frozen=True, slots=True)
+class FromMemory:
+    """What drifts from memory add to the recorded ones.
+
+    Parameters
+    ----------
+    water
+        What only they swept.
+    done
+        For each piece of shore, whether it is done only with them; empty if none is.
+    """
+
+    water: Area = field(default_factory=Polygon)
+    done: Bools = field(default_factory=lambda: np.zeros(0, dtype=bool))
+
+    def done_of(self, pieces: "BankPieces") -> Bools:
+        """Return for each piece of shore whether it is done only from memory."""
+        if len(self.done):
+            return self.done
+        return np.zeros(len(pieces.piece_water), dtype=bool)
+
+
+NOTHING = FromMemory()
+
 
 @dataclass(frozen=True, slots=True)
 class Fished:
     """The boat-days that count, the water they swept, and the shore that did.
 
-    `done` tells for each piece of shore whether it is done.
+    `done` tells for each piece of shore whether it is done; what drifts from memory
+    add is kept apart.
     """
 
     boats: Sequence[BoatDay]
     stack: Stack
     done: Bools
+    memory: FromMemory = NOTHING
 
 
 def assign_banks(banks: Sequence[Bank], sectors: Mapping[str, Area]) -> BankPieces:
@@ -117,6 +158,26 @@ def done_pieces(pieces: BankPieces, fished: Area) -> Bools:
     if not waters:
         return np.zeros(0, dtype=bool)
     return Overlay(fished).areas_m2(waters) >= DONE * shapely.area(waters)
+
+
+def from_memory(
+    pieces: BankPieces, done: Bools, recorded: Area, water: Area
+) -> FromMemory:
+    """Return what drifts from memory add to the shore that is done.
+
+    Parameters
+    ----------
+    pieces, done
+        The pieces of shore, and which of them are done as recorded.
+    recorded
+        The water that was swept as recorded.
+    water
+        What only drifts from memory swept.
+    """
+    if water.is_empty:
+        return NOTHING
+    both = polygonal(shapely.union(recorded, water, grid_size=GRID_M))
+    return FromMemory(water, done_pieces(pieces, both) & ~done)
 
 
 def sector_lines(
@@ -145,13 +206,20 @@ def sector_lines(
         band: Overlay(shape).areas_m2(shapes)
         for band, shape in fished.stack.bands.items()
     }
+    memory, told = fished.memory, fished.memory.done_of(pieces)
+    remembered_m2 = Overlay(memory.water).areas_m2(shapes)
     return tuple(
-        _sector_line(
-            (name, pair_of.get(name, ""), shape.area),
-            {band: float(areas[index]) for band, areas in by_band.items()},
-            fished,
-            _Shore.of_sector(name, pieces, fished.done),
-            reset_s,
+        replace(
+            _sector_line(
+                (name, pair_of.get(name, ""), shape.area),
+                {band: float(areas[index]) for band, areas in by_band.items()},
+                fished,
+                _Shore.of_sector(name, pieces, fished.done),
+                reset_s,
+            ),
+            remembered_m2=float(remembered_m2[index]),
+            remembered_share=float(remembered_m2[index]) / shape.area,
+            bank_remembered_m=float(pieces.piece_m[told & pieces.lie_in(name)].sum()),
         )
         for index, (name, shape) in enumerate(sectors.items())
     )
@@ -167,7 +235,7 @@ class _Shore:
 
     @classmethod
     def of_sector(cls, name: str, pieces: BankPieces, done: Bools) -> "_Shore":
-        mine = np.array([sector == name for sector in pieces.piece_sector], dtype=bool)
+        mine = pieces.lie_in(name)
         waters = np.array(pieces.piece_water, dtype=object)[mine]
         return cls(
             float(pieces.piece_m[mine].sum()),
@@ -214,7 +282,12 @@ def shares_of(shapes: Sequence[Area], fished: Area) -> list[float]:
 
 
 def bank_lines(
-    pieces: BankPieces, done: Bools, fished: Area, days: Mapping[date, Area]
+    pieces: BankPieces,
+    done: Bools,
+    fished: Area,
+    days: Mapping[date, Area],
+    *,
+    memory: FromMemory = NOTHING,
 ) -> tuple[BankLine, ...]:
     """Return a line for each bank.
 
@@ -226,6 +299,8 @@ def bank_lines(
         All swept water.
     days
         The swept water of each day.
+    memory
+        What drifts from memory add.
     """
     waters = [bank.water for bank in pieces.banks]
     if not waters:
@@ -237,8 +312,12 @@ def bank_lines(
         swept_m2 = Overlay(days[day]).areas_m2(waters)
         for index in np.flatnonzero(swept_m2 > VISITED * water_m2):
             last[index] = day
-    done_m = np.bincount(
-        pieces.piece_bank, weights=pieces.piece_m * done, minlength=len(waters)
+    remembered_m2 = Overlay(memory.water).areas_m2(waters)
+    done_m, told_m = (
+        np.bincount(
+            pieces.piece_bank, weights=pieces.piece_m * which, minlength=len(waters)
+        )
+        for which in (done, memory.done_of(pieces))
     )
     return tuple(
         BankLine(
@@ -249,6 +328,9 @@ def bank_lines(
             water_m2=float(water_m2[index]),
             fished_m2=float(fished_m2[index]),
             last_day=last[index],
+            remembered_m2=float(remembered_m2[index]),
+            remembered_share=float(remembered_m2[index] / water_m2[index]),
+            done_remembered_m=float(told_m[index]),
         )
         for index, bank in enumerate(pieces.banks)
     )

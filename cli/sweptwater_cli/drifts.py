@@ -1,0 +1,189 @@
+"""`drifts`: the list of drifts; `drifts add`, `drifts strike`: those from memory."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from sweptwater_cli.options import json_option
+from sweptwater_cli.show import place, sentence, show_json, table, tell, watch
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from sweptwater.jobs.places import DriftLine
+    from sweptwater.units import System
+
+
+@click.group(invoke_without_command=True)
+@click.option("--day", metavar="DAY", help="Only this day, like 2027-06-09.")
+@click.option("--pair", help="Only this pair.")
+@json_option
+@click.pass_context
+def drifts(
+    ctx: click.Context, day: str | None, pair: str | None, as_json: bool
+) -> None:
+    """List the drifts, recorded and from memory; add one, or strike one out.
+
+    \b
+    Examples:
+      sweptwater drifts
+      sweptwater drifts --day 2027-06-09 --pair Heron
+      sweptwater drifts add --pair Grebe --from boathouse --to point --at 11:05-11:50
+    """
+    if ctx.invoked_subcommand is not None:
+        if day or pair or as_json:
+            word = ctx.invoked_subcommand
+            raise click.UsageError(f"Write the options after {word}: drifts {word} ...")
+        return
+    _list(ctx.obj, day, pair, as_json)
+
+
+def _list(folder: Path, day: str | None, pair: str | None, as_json: bool) -> None:
+    from sweptwater.jobs.drifts import drifts as job
+    from sweptwater.jobs.opened import open_folder
+
+    report = job(folder, day=day, pair=pair, watch=watch)
+    for fault in report.faults:
+        tell(sentence(f"Not in order: {fault}"))
+    for remark in report.remarks:
+        tell(sentence(remark))
+    if as_json:
+        show_json(report)
+        return
+    if not report.drifts:
+        click.echo("No drifts yet: sweptwater upload, or sweptwater drifts add")
+    _show(report.drifts, open_folder(folder).settings.units)
+
+
+@drifts.command()
+@click.option("--pair", required=True, help="Whose drift it was.")
+@click.option(
+    "--from",
+    "from_",
+    required=True,
+    metavar="PLACE",
+    help="Where it began: a mark, a jetty, a bank like 'bank 12', or LAT,LON.",
+)
+@click.option("--to", required=True, metavar="PLACE", help="Where it ended.")
+@click.option("--at", required=True, metavar="HH:MM-HH:MM", help="From when to when.")
+@click.option("--day", metavar="DAY", help="Which day; else the last one with tracks.")
+@click.option(
+    "--times",
+    type=int,
+    default=1,
+    metavar="N",
+    help="How often that way was drifted in that time; else once.",
+)
+@click.option("--note", default="", help="What else was said.")
+@json_option
+@click.pass_obj
+def add(
+    folder: Path,
+    *,
+    pair: str,
+    from_: str,
+    to: str,
+    at: str,
+    day: str | None,
+    times: int,
+    note: str,
+    as_json: bool,
+) -> None:
+    """Put in a drift from memory, for a boat whose track has not got it.
+
+    It runs straight from place to place, and every figure and map keeps it apart from
+    what was recorded. It can be struck out again; the file remembered.csv, which a
+    spreadsheet opens, holds all of them.
+
+    \b
+    Examples:
+      sweptwater drifts add --pair Grebe --from boathouse --to point --at 11:05-11:50
+      sweptwater drifts add --pair Teal --from "bank 12" --to 54.8501,2.3012
+        --at 14:00-15:10 --times 2 --day 2027-06-08 --note blank
+    """
+    from sweptwater.jobs.opened import open_folder
+    from sweptwater.jobs.remember import Say, add_drift
+    from sweptwater.units import area_text
+
+    say = Say(pair=pair, day=day, from_=from_, to=to, at=at, times=times, note=note)
+    report = add_drift(folder, say, watch=watch)
+    for remark in report.remarks:
+        tell(sentence(remark))
+    if as_json:
+        show_json(report)
+        return
+    units = open_folder(folder).settings.units
+    known = "was told already: nothing changes" if report.known else "from memory"
+    click.echo(
+        f"{report.pair} on {report.day.isoformat()}, {report.from_.name} to "
+        f"{report.to.name}: {known}"
+    )
+    click.echo(
+        f"  {area_text(report.swept_m2, units)} of water swept, "
+        f"{area_text(report.new_m2, units)} of it in no track"
+    )
+    _show(report.drifts, units)
+
+
+@drifts.command()
+@click.argument("number", type=int)
+@click.option("--pair", required=True, help="Whose drift it is.")
+@click.option(
+    "--day", metavar="DAY", help="Which day; else the last with one from memory."
+)
+@json_option
+@click.pass_obj
+def strike(
+    folder: Path, number: int, pair: str, day: str | None, as_json: bool
+) -> None:
+    """Strike out the drift from memory that the list has under NUMBER.
+
+    Its row stays in remembered.csv, marked as struck out, and does not count. A row
+    that tells of several drifts goes as a whole.
+
+    \b
+    Example:
+      sweptwater drifts strike 4 --pair Grebe --day 2027-06-08
+    """
+    from datetime import datetime
+
+    from sweptwater.jobs.remember import strike_drift
+    from sweptwater.practice.remembered import REMEMBERED
+
+    when = f"{datetime.now():%Y-%m-%d %H:%M}"
+    report = strike_drift(folder, number, pair=pair, day=day, when=when, watch=watch)
+    if as_json:
+        show_json(report)
+        return
+    numbers = " and ".join(str(line.number) for line in report.drifts)
+    click.echo(
+        f"{report.pair} on {report.day.isoformat()}: struck out {numbers}. Row "
+        f"{report.row} of {place(folder / REMEMBERED)} keeps what was told."
+    )
+
+
+def _show(lines: "Sequence[DriftLine]", units: "System") -> None:
+    from sweptwater.units import area_text, compass_point, length_text
+
+    for day, pair in dict.fromkeys((line.day, line.pair) for line in lines):
+        click.echo(f"\n{pair}'s drifts on {day.isoformat()}")
+        head = (">", "from", "to", ">min", ">length", "towards", ">swept", "from near")
+        table(
+            (*head, "known from"),
+            [
+                (
+                    str(line.number),
+                    line.start[11:16],
+                    line.end[11:16],
+                    f"{line.minutes:.0f}",
+                    length_text(line.length_m, units),
+                    compass_point(line.course_deg),
+                    area_text(line.swept_m2, units),
+                    line.near,
+                    line.source,
+                )
+                for line in lines
+                if (line.day, line.pair) == (day, pair)
+            ],
+        )

@@ -1,0 +1,58 @@
+"""The list of drifts, recorded and from memory."""
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from sweptwater.jobs.boats import read_boat_days
+from sweptwater.jobs.check import quick_faults
+from sweptwater.jobs.opened import Watch, open_folder, parse_day, unwatched
+from sweptwater.jobs.places import DriftLine, drift_lines
+from sweptwater.jobs.recall import recall
+from sweptwater.jobs.sight import chosen_boats
+
+
+@dataclass(frozen=True, slots=True)
+class Drifts:
+    """The drifts of all boat-days, or of some."""
+
+    practice: str
+    day: date | None
+    pair: str | None
+    drifts: tuple[DriftLine, ...]
+    remarks: tuple[str, ...]
+    """What is odd about drifts from memory."""
+    faults: tuple[str, ...]
+
+
+def drifts(
+    folder: Path,
+    *,
+    day: str | None = None,
+    pair: str | None = None,
+    watch: Watch = unwatched,
+) -> Drifts:
+    """Return the drifts, numbered within each boat-day in the order of time.
+
+    Raises
+    ------
+    SweptwaterError
+        If the folder, the day or the pair is unusable.
+    """
+    opened = open_folder(folder)
+    wanted = (
+        parse_day(day) if day else None,
+        opened.settings.pair_named(pair) if pair else None,
+    )
+    boats = read_boat_days(opened, opened.practice.originals, watch=watch)
+    memory = recall(opened, boats.days)
+    told = memory.of(*wanted)
+    chosen = chosen_boats(boats.days, *wanted, told=memory.days)
+    return Drifts(
+        practice=opened.settings.name,
+        day=wanted[0],
+        pair=wanted[1],
+        drifts=drift_lines(opened, chosen, told),
+        remarks=memory.remarks_on(*wanted),
+        faults=(*boats.faults, *quick_faults(opened), *map(str, memory.faults)),
+    )
