@@ -1,18 +1,27 @@
-"""`drifts`: the list of drifts; `drifts add`, `drifts strike`: those from memory."""
+"""`drifts`: the list of drifts, to add to from memory and to correct."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from sweptwater_cli.options import json_option
+from sweptwater_cli.options import Command, json_option
 from sweptwater_cli.show import place, sentence, show_json, table, tell, watch
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from sweptwater.jobs.correct import Corrected
     from sweptwater.jobs.places import DriftLine
     from sweptwater.units import System
+
+
+def whose(command: Command) -> Command:
+    """Add the options that say whose drift it is, and of which day."""
+    command = click.option("--pair", required=True, help="Whose drift it is.")(command)
+    return click.option(
+        "--day", metavar="DAY", help="Which day; else the pair's last one."
+    )(command)
 
 
 @click.group(invoke_without_command=True)
@@ -23,13 +32,14 @@ if TYPE_CHECKING:
 def drifts(
     ctx: click.Context, day: str | None, pair: str | None, as_json: bool
 ) -> None:
-    """List the drifts, recorded and from memory; add one, or strike one out.
+    """List the drifts, recorded and from memory; add one, or correct one.
 
     \b
     Examples:
       sweptwater drifts
       sweptwater drifts --day 2027-06-09 --pair Heron
       sweptwater drifts add --pair Grebe --from boathouse --to point --at 11:05-11:50
+      sweptwater drifts join 3 4 --pair Heron
     """
     if ctx.invoked_subcommand is not None:
         if day or pair or as_json:
@@ -127,20 +137,67 @@ def add(
 
 
 @drifts.command()
+@click.argument("numbers", type=int, nargs=-1, required=True)
+@whose
+@json_option
+@click.pass_obj
+def join(
+    folder: Path, numbers: tuple[int, ...], pair: str, day: str | None, as_json: bool
+) -> None:
+    """Make one drift of those that the list has under NUMBERS.
+
+    What lies between them counts as fishing then. It is written beside the track, which
+    stays as it is.
+
+    \b
+    Example:
+      sweptwater drifts join 3 4 --pair Heron --day 2027-06-08
+    """
+    from sweptwater.jobs.correct import join_drifts
+
+    report = join_drifts(folder, numbers, pair=pair, day=day, watch=watch)
+    _show_corrected(folder, report, as_json=as_json)
+
+
+@drifts.command()
 @click.argument("number", type=int)
-@click.option("--pair", required=True, help="Whose drift it is.")
 @click.option(
-    "--day", metavar="DAY", help="Which day; else the last with one from memory."
+    "--at",
+    required=True,
+    metavar="HH:MM",
+    help="When one ended and the next began; HH:MM-HH:MM if it took a while.",
 )
+@whose
+@json_option
+@click.pass_obj
+def cut(
+    folder: Path, number: int, at: str, pair: str, day: str | None, as_json: bool
+) -> None:
+    """Make two drifts of the one that the list has under NUMBER.
+
+    \b
+    Examples:
+      sweptwater drifts cut 3 --at 11:20 --pair Heron
+      sweptwater drifts cut 3 --at 11:20-11:26 --pair Heron --day 2027-06-08
+    """
+    from sweptwater.jobs.correct import cut_drift
+
+    report = cut_drift(folder, number, at=at, pair=pair, day=day, watch=watch)
+    _show_corrected(folder, report, as_json=as_json)
+
+
+@drifts.command()
+@click.argument("number", type=int)
+@whose
 @json_option
 @click.pass_obj
 def strike(
     folder: Path, number: int, pair: str, day: str | None, as_json: bool
 ) -> None:
-    """Strike out the drift from memory that the list has under NUMBER.
+    """Say that the drift that the list has under NUMBER was none.
 
-    Its row stays in remembered.csv, marked as struck out, and does not count. A row
-    that tells of several drifts goes as a whole.
+    A recorded one counts as motoring then. One from memory stays in remembered.csv,
+    marked as struck out; a row that tells of several drifts goes as a whole.
 
     \b
     Example:
@@ -148,9 +205,15 @@ def strike(
     """
     from datetime import datetime
 
+    from sweptwater.jobs.correct import recorded_or_remembered, strike_recorded
     from sweptwater.jobs.remember import strike_drift
     from sweptwater.practice.remembered import REMEMBERED
 
+    source = recorded_or_remembered(folder, number, pair=pair, day=day, watch=watch)
+    if source == "track":
+        corrected = strike_recorded(folder, number, pair=pair, day=day, watch=watch)
+        _show_corrected(folder, corrected, as_json=as_json)
+        return
     when = f"{datetime.now():%Y-%m-%d %H:%M}"
     report = strike_drift(folder, number, pair=pair, day=day, when=when, watch=watch)
     if as_json:
@@ -161,6 +224,35 @@ def strike(
         f"{report.pair} on {report.day.isoformat()}: struck out {numbers}. Row "
         f"{report.row} of {place(folder / REMEMBERED)} keeps what was told."
     )
+
+
+@drifts.command()
+@whose
+@json_option
+@click.pass_obj
+def undo(folder: Path, pair: str, day: str | None, as_json: bool) -> None:
+    """Take back the last join, cut or strike of a recorded drift.
+
+    \b
+    Example:
+      sweptwater drifts undo --pair Heron --day 2027-06-08
+    """
+    from sweptwater.jobs.correct import undo as job
+
+    report = job(folder, pair=pair, day=day, watch=watch)
+    _show_corrected(folder, report, as_json=as_json)
+
+
+def _show_corrected(folder: Path, report: "Corrected", *, as_json: bool) -> None:
+    from sweptwater.jobs.opened import open_folder
+
+    if as_json:
+        show_json(report)
+        return
+    click.echo(f"{report.pair} on {report.day.isoformat()}: {report.what}.")
+    for remark in report.remarks:
+        tell(sentence(remark))
+    _show(report.drifts, open_folder(folder).settings.units)
 
 
 def _show(lines: "Sequence[DriftLine]", units: "System") -> None:
