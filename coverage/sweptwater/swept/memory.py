@@ -22,8 +22,8 @@ from sweptwater.water.shapes import GRID_M, polygonal
 PASSED_M = 1.0
 """A line that touches the water for less than this has not passed it."""
 
-COVERED_S = 60.0
-"""A record with less unknown time than this has all of its day."""
+HOLE_S = 600.0
+"""Nobody tells of a drift that is to fill a shorter hole than this in a record."""
 
 
 @dataclass(frozen=True)
@@ -147,13 +147,24 @@ def wet_parts(line: LineString, water: Area) -> list[LineString]:
 
 
 def recorded_spans(boat: BoatDay) -> list[tuple[float, float]]:
-    """Return the times of a boat's day that its record has for certain.
+    """Return the times of a boat's day that its record has.
 
-    All of it, or where the record has holes, its drifts.
+    A hole may be where no drift is for `HOLE_S` or longer and the record does not know
+    what the boat did for half of that; everything else it has.
     """
-    if boat.afloat.unknown_s < COVERED_S:
-        return [(boat.afloat.start_s, boat.afloat.end_s)]
-    return [(drift.start_s, drift.end_s) for drift in boat.afloat.drifts]
+    afloat = boat.afloat
+    spans, since_s = [], afloat.start_s
+    begun_s = since_s
+    for start_s, end_s in (
+        *((drift.start_s, drift.end_s) for drift in afloat.drifts),
+        (afloat.end_s, afloat.end_s),
+    ):
+        gap_s = start_s - since_s
+        if gap_s >= HOLE_S and afloat.unknown_s >= gap_s / 2:
+            spans.append((begun_s, since_s))
+            begun_s = start_s
+        since_s = max(since_s, end_s)
+    return [*spans, (begun_s, since_s)]
 
 
 def longest_free(
