@@ -149,22 +149,24 @@ def wet_parts(line: LineString, water: Area) -> list[LineString]:
 def recorded_spans(boat: BoatDay) -> list[tuple[float, float]]:
     """Return the times of a boat's day that its record has.
 
-    A hole may be where no drift is for `HOLE_S` or longer and the record does not know
-    what the boat did for half of that; everything else it has.
+    Of the times between drifts the longest are taken for holes, from `HOLE_S` on, as
+    far as half of each can be time of which the record knows nothing.
     """
     afloat = boat.afloat
-    spans, since_s = [], afloat.start_s
-    begun_s = since_s
-    for start_s, end_s in (
-        *((drift.start_s, drift.end_s) for drift in afloat.drifts),
-        (afloat.end_s, afloat.end_s),
-    ):
-        gap_s = start_s - since_s
-        if gap_s >= HOLE_S and afloat.unknown_s >= gap_s / 2:
-            spans.append((begun_s, since_s))
-            begun_s = start_s
-        since_s = max(since_s, end_s)
-    return [*spans, (begun_s, since_s)]
+    drifts = [(drift.start_s, drift.end_s) for drift in afloat.drifts]
+    starts = [start_s for start_s, _ in drifts] + [afloat.end_s]
+    between = list(
+        zip([afloat.start_s, *(end_s for _, end_s in drifts)], starts, strict=True)
+    )
+    left_s = afloat.unknown_s
+    spans = drifts
+    for start_s, end_s in sorted(between, key=lambda span: span[0] - span[1]):
+        gap_s = end_s - start_s
+        if gap_s >= HOLE_S and left_s >= gap_s / 2:
+            left_s -= min(left_s, gap_s)
+        elif gap_s > 0:
+            spans = [*spans, (start_s, end_s)]
+    return sorted(spans)
 
 
 def longest_free(
