@@ -285,24 +285,24 @@ def test_bank_that_is_done_only_with_memory(begun: Path, tmp_path: Path) -> None
 
 
 def test_the_track_that_comes_later_counts(told: Path, tmp_path: Path) -> None:
-    """The phone wakes up again: the boat was elsewhere until 13:11:40."""
-    way = boat(DRIFT_EAST, *BACK, start=(-800, 500), begin="2027-06-08T12:20:00+01:00")
+    """The phone wakes up again: the boat was elsewhere until 13:16:40."""
+    way = boat(DRIFT_EAST, *BACK, start=(-800, 500), begin="2027-06-08T12:25:00+01:00")
     done(told, "upload", "--pair", "Grebe", write(tmp_path / "late.gpx", way))
     found = report(told, "coverage")
     (remark,) = found["remarks"]
     assert remark == (
         "Grebe on 8 June, 12:30 to 13:40, boathouse to the point: Grebe's track has "
-        "12:30 to 13:11 already; what it swept there is counted once, as recorded"
+        "12:30 to 13:16 already; what it swept there is counted once, as recorded"
     )
     listed = report(told, "drifts", "--pair", "Grebe")
     assert listed["remarks"] == [remark]
     assert remark in _page(told).text_content()
-    # Nothing of the first of the two is left, and of the second 1,700 of 2,100 s.
+    # Nothing of the first of the two is left, and of the second 1,400 of 2,100 s.
     (line,) = found["remembered"]
-    assert line["drift_m"] == pytest.approx(ALONG_M * 1700 / 2100, abs=2)
-    assert line["told_s"] == pytest.approx(1700, abs=5)
+    assert line["drift_m"] == pytest.approx(ALONG_M * 1400 / 2100, abs=2)
+    assert line["told_s"] == pytest.approx(1400, abs=5)
     (left,) = [d for d in listed["drifts"] if d["source"] == "memory"]
-    assert (left["number"], left["start"][11:16]) == (3, "13:11")
+    assert (left["number"], left["start"][11:16]) == (3, "13:16")
 
 
 def test_what_a_track_has_all_of_is_not_counted(told: Path, tmp_path: Path) -> None:
