@@ -22,8 +22,8 @@ from sweptwater.water.shapes import GRID_M, polygonal
 PASSED_M = 1.0
 """A line that touches the water for less than this has not passed it."""
 
-COVERED_S = 60.0
-"""A record with less unknown time than this has all of its day."""
+HOLE_S = 600.0
+"""Nobody tells of a drift that is to fill a shorter hole than this in a record."""
 
 
 @dataclass(frozen=True)
@@ -147,13 +147,26 @@ def wet_parts(line: LineString, water: Area) -> list[LineString]:
 
 
 def recorded_spans(boat: BoatDay) -> list[tuple[float, float]]:
-    """Return the times of a boat's day that its record has for certain.
+    """Return the times of a boat's day that its record has.
 
-    All of it, or where the record has holes, its drifts.
+    Of the times between drifts the longest are taken for holes, from `HOLE_S` on, as
+    far as half of each can be time of which the record knows nothing.
     """
-    if boat.afloat.unknown_s < COVERED_S:
-        return [(boat.afloat.start_s, boat.afloat.end_s)]
-    return [(drift.start_s, drift.end_s) for drift in boat.afloat.drifts]
+    afloat = boat.afloat
+    drifts = [(drift.start_s, drift.end_s) for drift in afloat.drifts]
+    starts = [start_s for start_s, _ in drifts] + [afloat.end_s]
+    between = list(
+        zip([afloat.start_s, *(end_s for _, end_s in drifts)], starts, strict=True)
+    )
+    left_s = afloat.unknown_s
+    spans = drifts
+    for start_s, end_s in sorted(between, key=lambda span: span[0] - span[1]):
+        gap_s = end_s - start_s
+        if gap_s >= HOLE_S and left_s >= gap_s / 2:
+            left_s -= min(left_s, gap_s)
+        elif gap_s > 0:
+            spans = [*spans, (start_s, end_s)]
+    return sorted(spans)
 
 
 def longest_free(
