@@ -70,7 +70,7 @@ def test_what_is_left_out_is_the_default() -> None:
 def test_every_line_of_the_template_explains_itself(units: System) -> None:
     lines = settings_text(replace(ASHLODE, units=units)).splitlines()
     for line in lines:
-        if "=" in line:
+        if "=" in line and not line.startswith("#"):
             assert re.search(r"  # .{10}", line), line
         assert len(line) <= 88
 

@@ -278,5 +278,5 @@ def _missing(
         f"{pair} on {day.isoformat()}"
         for day in sorted(days)
         for pair in pairs
-        if (day, pair) not in there
+        if (day, pair) not in there and opened.settings.rods_on(pair, day)
     )
