@@ -726,7 +726,7 @@ OPEN = '{"type": "Polygon", "coordinates": [[[0, 0], [1, 1]]]}'
             "is not as",
         ),
         ("[" * 100_000, "is not as it was written: put a saved copy back"),
-        ("{\n\n[", "is not as it was written from line 3 on: put a saved copy"),
+        ("{\n\n[", "written from line 3, column 1 on: put a saved copy"),
         ('{"features": [{"geometry": {"type": "Point"}}]}', "is not as it was written"),
         (f'{{"features": [{{"geometry": {OPEN}}}]}}', "is not as it was written"),
     ],
@@ -790,8 +790,8 @@ def test_damaged_sectors_are_told_without_jargon() -> None:
     with pytest.raises(PracticeError) as told:
         parse_sectors('{"features": [')
     assert str(told.value) == (
-        "sectors.geojson is not as it was written from line 1 on: move the file away "
-        "and divide the water again"
+        "sectors.geojson is not as it was written from line 1, column 15 on: move the "
+        "file away and divide the water again"
     )
 
 

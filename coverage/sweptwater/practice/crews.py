@@ -126,9 +126,8 @@ def _pair(key: str, pairs: tuple[str, ...], where: str) -> str:
         if pair.casefold() == key.casefold():
             return pair
     raise PracticeError(
-        f"{where} names a pair {key!r} that is not among the pairs:"
-        f"{near_words(key, pairs)} They are {', '.join(pairs)}; one that was renamed "
-        "is to be renamed here too"
+        f"{where} names a pair {key!r}, and the pairs are {', '.join(pairs)}:"
+        f"{near_words(key, pairs) or ' write one of them, also if it was renamed'}"
     )
 
 
@@ -171,6 +170,6 @@ def _check_apart(aboard: Mapping[str, tuple[str, ...]], where: str) -> None:
             if sign not in ENDS and seat.setdefault(sign, pair) != pair:
                 raise PracticeError(
                     f"{where}: rod {rod} is in two boats, {seat[sign]} and {pair}: "
-                    "take it out of one; a boat without rods, like "
-                    f"{seat[sign]} = [], stayed ashore"
+                    f"take it out of one, and write {seat[sign]} = [] for a boat that "
+                    "stayed ashore"
                 )

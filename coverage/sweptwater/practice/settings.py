@@ -294,13 +294,16 @@ _ABOVE = ("name", "pairs", "days", "time_zone", "units")
 
 def _check_places(table: Mapping[str, Any]) -> None:
     """Refuse a setting that is in another section's place: a line added at the end."""
+    pairs = table.get("pairs", ())
+    pairs = pairs if isinstance(pairs, list) else ()
     for section in (*_SECTIONS, "rods"):
         inside = table.get(section)
-        for key in _ABOVE if isinstance(inside, dict) else ():
-            if key in inside and key not in table:
+        below = inside.keys() if isinstance(inside, dict) else set()
+        for key in _ABOVE:
+            if key in below and key not in pairs:
                 raise PracticeError(
                     f"practice.toml has {key} below [{section}], where it means "
-                    "nothing: move that line up, above the first heading in brackets"
+                    "nothing: write it above the first heading in brackets"
                 )
     for key in table.keys() - {*_ABOVE, "rods", *_SECTIONS}:
         for section, names in _SECTIONS.items():

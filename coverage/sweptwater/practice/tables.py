@@ -59,7 +59,7 @@ def _line_told(text: str, error: str) -> str:
         return "; mend that line: what it says is there already"
     if not line:
         return "; mend that line, or the one before it"
-    said = f", where it says: {line[:60]}"
+    said = f", where it says: {line.partition('  #')[0][:60]}"
     tips = (tip for pattern, tip in TIPS.items() if re.match(pattern, line))
     quotes = (TIPS[q] for q in list(TIPS)[:1] if re.search(q, line))
     tip = next(iter((*quotes, *tips)), "")
@@ -128,9 +128,9 @@ def _no_such_setting(key: str, known: Mapping[str, str], where: str) -> str:
         if key == name or re.fullmatch(rf"{name}_[a-z0-9_]+", key):
             ways = " or ".join(f"{name}{end}" for end in _endings(field_name))
             return f"{where} has {key!r}, which has no unit that fits: write {ways}"
-    names = sorted(f"{n}{next(iter(_endings(f)))}" for n, f in known.items())
-    ways = [f"{n}{end}" for n, f in known.items() for end in _endings(f)]
-    return no_such_setting(key, names, where, ways)
+    names = (f"{n}{next(iter(_endings(f)))}" for n, f in known.items())
+    spelled = [f"{n}{end}" for n, f in known.items() for end in _endings(f)]
+    return no_such_setting(key, names, where, spelled)
 
 
 def _positive(value: object, key: str, section: str) -> float:
@@ -147,7 +147,7 @@ def _positive(value: object, key: str, section: str) -> float:
 
 
 def no_such_setting(
-    key: str, names: Iterable[str], where: str, ways: Iterable[str] = ()
+    key: str, names: Iterable[str], where: str, spelled: Iterable[str] = ()
 ) -> str:
     """Return what to say of a setting that there is not.
 
@@ -155,11 +155,11 @@ def no_such_setting(
     ----------
     names
         The settings that there are.
-    ways
+    spelled
         The same, in every way that they may be written.
     """
     names = sorted(names)
-    near = near_words(key, [*names, *ways])
+    near = near_words(key, [*names, *spelled])
     return (
         f"{where} has a setting {key!r} that means nothing:{near} "
         f"{'The' if near else 'the'} settings there are {', '.join(names)}"
