@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 import shapely
-from shapely import LineString, MultiLineString, MultiPolygon, Point
+from shapely import MultiLineString, MultiPolygon, Point
 from shapely.geometry.base import BaseGeometry
 
 from sweptwater.arrays import Area
@@ -22,6 +22,7 @@ from sweptwater.jobs.coverage_words import (
     only_text,
     title_text,
 )
+from sweptwater.jobs.discreet import drift_paths, motoring_ways, near_water
 from sweptwater.jobs.places import DriftLine, drift_lines
 from sweptwater.jobs.sight import Sight
 from sweptwater.jobs.unfished import PieceLine, found_pieces
@@ -221,12 +222,14 @@ class _Builder:
         )
 
     def ways_layer(self) -> Layer:
+        boats = self.sight.boats
+        told = motoring_ways(boats, near_water(self.opened))
         ways = [
             (
-                MultiLineString([way for way in boat.afloat.motoring if len(way) > 1]),
+                MultiLineString(parts),
                 f"{boat.pair}, motoring\n{boat.day.day} {boat.day:%B}",
             )
-            for boat in self.sight.boats
+            for boat, parts in zip(boats, told, strict=True)
         ]
         return Layer(
             "under-way",
@@ -241,11 +244,7 @@ class _Builder:
 
     def drifts_layers(self) -> Iterator[Layer]:
         """Yield the drifts of the last days above the quieter ones before."""
-        paths = [
-            LineString(list(zip(drift.easting, drift.northing, strict=True)))
-            for boat in self.sight.boats
-            for drift in boat.afloat.drifts
-        ]
+        paths = drift_paths(self.sight.boats, near_water(self.opened))
         days = {line.day for line in last_drifts(self.drifts)}
         drawn = [
             (

@@ -6,10 +6,10 @@ from pathlib import Path
 from typing import Any
 
 import geopandas as gpd
-from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from sweptwater.errors import PracticeError
+from sweptwater.jobs.discreet import drift_paths, near_water
 from sweptwater.jobs.opened import Watch, check_place, unwatched
 from sweptwater.jobs.places import drift_lines
 from sweptwater.jobs.sight import Sight, look
@@ -107,11 +107,7 @@ def _layers(sight: Sight) -> dict[str, Rows]:
 
 
 def _drifts(sight: Sight) -> Rows:
-    paths = [
-        LineString(list(zip(drift.easting, drift.northing, strict=True)))
-        for boat in sight.boats
-        for drift in boat.afloat.drifts
-    ]
+    paths = drift_paths(sight.boats, near_water(sight.opened))
     lines = drift_lines(sight.opened, sight.boats)
     return [
         (_plain(asdict(line)), path.simplify(0.2))

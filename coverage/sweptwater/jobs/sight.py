@@ -11,6 +11,7 @@ from sweptwater.arrays import Area
 from sweptwater.errors import PracticeError
 from sweptwater.jobs.afloat import read_boat_days
 from sweptwater.jobs.check import quick_faults
+from sweptwater.jobs.discreet import without_file_names
 from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
 from sweptwater.practice.rota import rota_days
 from sweptwater.swept.boats import BoatDay, sweep_drifts
@@ -136,7 +137,7 @@ def look(
     parts = _parts(opened, boats)
     report = _report(opened, boats, stack, parts, (wanted_day, wanted_pair))
     faults = (
-        *everyone.faults,
+        *without_file_names(everyone.faults, opened.practice.originals),
         *quick_faults(opened),
         *_drifts_out_of_bounds(opened, boats),
     )

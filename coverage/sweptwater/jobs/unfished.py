@@ -9,6 +9,7 @@ from sweptwater.arrays import Area
 from sweptwater.errors import PracticeError
 from sweptwater.jobs.afloat import read_boat_days
 from sweptwater.jobs.check import quick_faults
+from sweptwater.jobs.discreet import without_file_names
 from sweptwater.jobs.opened import Opened, Watch, check_place, open_folder, unwatched
 from sweptwater.jobs.places import OPEN_WATER, nearest_mark, place_text
 from sweptwater.paper.gpx import Mark, marks_gpx
@@ -119,7 +120,10 @@ def unfished(
         listed_m2=sum(line.area_m2 for line in lines),
         at_least_m2=least,
         pieces=lines,
-        faults=(*boats.faults, *quick_faults(opened)),
+        faults=(
+            *without_file_names(boats.faults, opened.practice.originals),
+            *quick_faults(opened),
+        ),
     )
 
 

@@ -173,11 +173,16 @@ def parse_settings(text: str) -> Settings:
     table = load_table(text, "practice.toml")
     _check_places(table)
     check_known(table, {*_ABOVE, "rods", *_SECTIONS}, "practice.toml")
-    pairs = check_pairs(table.get("pairs", ()))
+    name, zone = text_of(table, "name"), text_of(table, "time_zone", "UTC")
+    try:
+        pairs = check_pairs(table.get("pairs", ()))
+        zone = check_zone(zone)
+    except PracticeError as error:  # they are given on the command line too
+        raise PracticeError(f"practice.toml: {error}") from error
     settings = Settings(
-        name=text_of(table, "name"),
+        name=name,
         pairs=pairs,
-        time_zone=check_zone(text_of(table, "time_zone", "UTC")),
+        time_zone=zone,
         units=choice_of(table, "units", SYSTEMS, "imperial"),
         days=_days(table.get("days", [])),
         crews=parse_crews(section_of(table, "rods"), pairs),
