@@ -175,6 +175,8 @@ def _of_bytes(
 def _other_boats(opened: Opened, days: _Days) -> Iterator[Fault]:
     """Tell of tracks that were not in the boat whose pair brought them."""
     for (day, pair), parts in sorted(days.items(), key=lambda item: item[0]):
+        if len(parts) < 2:
+            continue
         left_out = one_boat(opened, [part.record for part in parts])[1]
         if left_out:
             names = ", ".join(part.shown.rpartition("/")[2] for part in parts)

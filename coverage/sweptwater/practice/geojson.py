@@ -167,6 +167,7 @@ def _days(told: object, called: str) -> dict[date, str]:
     if told is None:
         return {}
     try:
+        told = json.loads(told) if isinstance(told, str) else told  # as a GIS saves it
         return {
             date.fromisoformat(day): str(pair or "")
             for day, pair in dict(told).items()  # type: ignore[call-overload]
