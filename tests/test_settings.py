@@ -314,7 +314,7 @@ def test_what_toml_does_not_take(line: str, tip: str, end: str) -> None:
 
 
 def test_brackets_without_end() -> None:
-    with pytest.raises(PracticeError, match="too many brackets|cannot be read"):
+    with pytest.raises(PracticeError, match=r"practice\.toml cannot be read: "):
         parse_settings(f"{START}days = {'[' * 50_000}")
 
 

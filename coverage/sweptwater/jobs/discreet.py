@@ -89,7 +89,7 @@ def without_file_names(
 
 
 def _without_name(text: str, original: Original) -> str:
-    label = f"track {original.digest[:8]}".strip()
+    label = f"track {original.digest[:8]}" if original.digest else "a track"
     said = original.path.with_suffix(".toml")
     folder = f"{TRACKS}/{original.pair}"
     names = {
