@@ -111,7 +111,7 @@ def test_sectors_that_were_edited(begun: Path) -> None:
     both = _with_sectors(begun, one, two.replace("Grebe", "Heron"))
     assert _only(both)["what"] == "Heron has 2 sectors"
     nobody = _with_sectors(begun, one.replace("Heron", "Coot"), two)
-    assert "there is no such pair" in _only(nobody)["what"]
+    assert _only(nobody)["what"].startswith("there is no pair Coot in practice.toml")
 
 
 def test_a_sector_without_water(begun: Path, tmp_path: Path) -> None:
@@ -132,12 +132,38 @@ def test_a_track_whose_bytes_changed(fished: Path) -> None:
 
 
 def test_a_track_in_a_wrong_folder(fished: Path) -> None:
-    for place in ("tracks/Coot/a.gpx", "tracks/a.gpx", "tracks/Heron/old/A.GPX"):
+    told = {
+        "tracks/a.gpx": "in no pair's folder, so that nobody counts it",
+        "tracks/Heron/old/A.GPX": "in a folder below a pair's, so that nobody counts",
+        "tracks/Heron/old/older/a.gpx": "in a folder below a pair's",
+        "a.gpx": "outside the tracks' folder, so that nobody counts it",
+        "reports/a b.gpx": "outside the tracks' folder",
+        "Heron/a.gpx": "outside the tracks' folder",
+    }
+    for place, what in told.items():
         write(fished / place, heron(10))
         fault = _only(fished)
         assert fault["file"] == place
-        assert "in no pair's folder" in fault["what"]
+        assert what in fault["what"]
         (fished / place).unlink()
+    assert fault["do"].startswith("upload it for the pair it belongs to, like sweptw")
+    write(fished / "tracks" / "Coot" / "a.gpx", heron(10))
+    fault = _only(fished)
+    assert fault["file"] == "tracks/Coot"
+    assert "1 track in tracks/Coot is not counted" in fault["what"]
+    assert fault["do"].startswith("move its tracks to the folder of the pair they bel")
+
+
+def test_copies_of_what_is_known_are_no_faults(fished: Path, tmp_path: Path) -> None:
+    """Uploaded or removed, and then left lying about; what was written here too."""
+    write(fished / "from phones" / "heron.gpx", _track(fished).read_bytes())
+    write(fished / "tracks" / "removed" / "old.gpx", heron(11))
+    write(fished / "old.gpx", heron(11))
+    done(fished, "unfished", "--gpx", fished / "reports" / "unfished.gpx")
+    shutil.copytree(fished, tmp_path / "copy")
+    shutil.move(tmp_path / "copy", fished / "saved")  # another practice
+    write(fished / "saved" / "new.gpx", heron(12))
+    assert _faults(fished) == []
 
 
 def test_a_track_that_was_removed_is_no_fault(fished: Path) -> None:
@@ -256,10 +282,18 @@ def test_missing_files(fished: Path) -> None:
 def test_a_pair_that_is_no_more(fished: Path) -> None:
     settings = fished / "practice.toml"
     write(settings, settings.read_text().replace('"Grebe"', '"Teal"'))
-    told = {fault["file"]: fault["what"] for fault in _faults(fished)}
-    assert "sector B belongs to Grebe" in told.pop("sectors.geojson")
-    (track,) = told
-    assert track.startswith("tracks/Grebe/")
+    assert _only(fished) == {
+        "file": "tracks/Grebe",
+        "what": "there is no pair Grebe in practice.toml, so that 1 track in "
+        "tracks/Grebe is not counted and sector B is nobody's",
+        "do": "if Grebe is now Teal, rename the folder to tracks/Teal and write Teal "
+        "for Grebe in sectors.geojson; or write Grebe among the pairs in "
+        "practice.toml, if that is a pair's name",
+    }
+    (fished / "tracks" / "Grebe").rename(fished / "tracks" / "Teal")
+    sectors = fished / "sectors.geojson"
+    write(sectors, sectors.read_text().replace("Grebe", "Teal"))
+    assert _faults(fished) == []
 
 
 def test_a_metric_practice(begun: Path, tmp_path: Path) -> None:

@@ -34,6 +34,7 @@ from practices_made import (
     run,
     write,
 )
+from sweptwater.practice.originals import digest_of
 from sweptwater.swept.pace import Rest
 from sweptwater.units import ACRE_M2, area_text, duration_text, share_text
 from tracks_made import Leg
@@ -299,10 +300,11 @@ def test_a_corrupt_sidecar_stops_its_own_track_alone(fished: Path, what: bytes) 
     said.write_bytes(what)
     for command in ("coverage", "unfished"):
         (fault,) = report(fished, command)["faults"]
-        assert fault.startswith(f"Heron: tracks/Heron/{said.name} cannot be read")
+        told = f"Heron: what was said of track {said.name[:8]} cannot be read"
+        assert fault.startswith(told)
     assert len(report(fished, "coverage")["boats"]) == 2
     page = (fished / "reports" / "coverage.html").read_text(encoding="utf-8")
-    assert f"Not in order: Heron: tracks/Heron/{said.name} cannot be read" in page
+    assert f"Not in order: {told}" in page
 
 
 def test_tracks_that_nobody_counts_are_told(fished: Path) -> None:
@@ -311,14 +313,13 @@ def test_tracks_that_nobody_counts_are_told(fished: Path) -> None:
     write(settings, settings.read_text().replace('"Grebe"', '"Teal"'))
     track = sorted((fished / "tracks" / "Heron").glob("*.gpx"))[0]
     track.unlink()
-    gone, renamed = sorted(report(fished, "coverage")["faults"], reverse=True)
-    assert gone.startswith(f"tracks/Heron/{track.stem}.toml: the track that this tells")
-    assert renamed.startswith("tracks/Grebe/")
-    assert "this track is in no pair's folder" in renamed
+    renamed, gone = report(fished, "coverage")["faults"]
+    assert gone.startswith("1 track of Heron's is not there any more: sweptwater check")
+    assert renamed.startswith("1 track lies in no pair's folder, so that nobody counts")
     told = done(fished, "coverage").stderr
-    assert "Not in order: tracks/Grebe/" in told
+    assert f"Not in order: {renamed}" in told
     page = (fished / "reports" / "coverage.html").read_text(encoding="utf-8")
-    assert "Not in order: tracks/Grebe/" in page
+    assert f"Not in order: {html.escape(renamed).replace('&#x27;', '&#39;')}" in page
 
 
 def test_sectors_that_the_water_has_left_are_told(fished: Path, tmp_path: Path) -> None:
@@ -364,12 +365,13 @@ def test_a_broken_track_is_left_out_and_told(fished: Path) -> None:
     found = report(fished, "coverage")
     assert found["fished_m2"] == whole["fished_m2"]
     (fault,) = found["faults"]
-    assert fault.startswith("Heron: dropped.gpx")
+    what = f"Heron: track {digest_of(b'<html>')[:8]} is a web page"
+    assert fault.startswith(what)
     result = done(fished, "coverage")
-    assert "Not in order: Heron: dropped.gpx" in result.stderr
+    assert f"Not in order: {what}" in result.stderr
     assert "Not in order" not in result.stdout
     page = (fished / "reports" / "coverage.html").read_text(encoding="utf-8")
-    assert "Not in order: Heron: dropped.gpx" in page
+    assert f"Not in order: {what}" in page
 
 
 def test_a_track_dropped_in_by_hand_counts(fished: Path) -> None:

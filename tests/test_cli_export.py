@@ -244,7 +244,7 @@ def test_a_disk_that_fails(
 def test_a_track_that_is_left_out_is_told(fished: Path, tmp_path: Path) -> None:
     write(fished / "tracks" / "Heron" / "dropped.gpx", b"<html>")
     result = done(fished, "export", tmp_path / "all.gpkg")
-    assert result.stderr.startswith("Not in order: Heron: dropped.gpx")
+    assert result.stderr.startswith("Not in order: Heron: track b7d082ee is a web")
 
 
 @pytest.mark.slow

@@ -214,7 +214,7 @@ def test_an_old_file_is_written_over_and_a_folder_is_not(
 def test_a_track_that_is_left_out_is_told(fished: Path) -> None:
     write(fished / "tracks" / "Heron" / "dropped.gpx", b"<html>")
     result = done(fished, "unfished")
-    assert result.stderr.startswith("Not in order: Heron: dropped.gpx")
+    assert result.stderr.startswith("Not in order: Heron: track b7d082ee is a web")
     assert len(report(fished, "unfished")["faults"]) == 1
 
 
@@ -247,7 +247,7 @@ def test_what_check_knows_is_told(fished: Path, tmp_path: Path) -> None:
     zone = geojson(tmp_path / "z.geojson", box(-1200, -600, -1100, -500))
     done(fished, "venue", "add", "--kind", "out-of-bounds", zone)
     stray, sectors = report(fished, "unfished")["faults"]
-    assert stray.startswith("tracks/Coot/a.gpx: this track is in no pair's folder")
+    assert stray.startswith("1 track lies in no pair's folder, so that nobody counts")
     assert sectors.startswith("2.5 acres of the sectors is not fishable water")
 
 

@@ -557,6 +557,6 @@ def test_a_track_that_cannot_be_read_is_at_fault_alone(
 
     monkeypatch.setattr(Path, "read_bytes", fails)
     (fault,) = report(fished, "coverage")["faults"]
-    assert f"{track.name} could not be read (Permission denied)" in fault
+    assert fault == "Heron: a track could not be read (Permission denied)"
     (fault,) = report(fished, "check", code=1)["faults"]
     assert fault["file"] == f"tracks/Heron/{track.name}"

@@ -562,7 +562,7 @@ def test_an_upload_that_is_stopped_leaves_nothing_that_counts(
         keep_original(folder, "Heron", Said("a.gpx"), GPX)
     monkeypatch.undo()
     assert list_originals(folder, ASHLODE.pairs) == ()
-    assert list(stray_files(folder, ASHLODE.pairs)) == []
+    assert list(stray_files(folder, ASHLODE.pairs, ())) == []
     left = list((folder / "tracks" / "Heron").iterdir())
     assert len(left) == {".toml": 2, ".gpx": 2}[stopped_at]
     with writing(folder):
@@ -732,7 +732,7 @@ OPEN = '{"type": "Polygon", "coordinates": [[[0, 0], [1, 1]]]}'
             "is not as",
         ),
         ("[" * 100_000, "is not as it was written: put a saved copy back"),
-        ("{\n\n[", "is not as it was written from line 3 on: put a saved copy"),
+        ("{\n\n[", "written from line 3, column 1 on: put a saved copy"),
         ('{"features": [{"geometry": {"type": "Point"}}]}', "is not as it was written"),
         (f'{{"features": [{{"geometry": {OPEN}}}]}}', "is not as it was written"),
     ],
@@ -796,8 +796,8 @@ def test_damaged_sectors_are_told_without_jargon() -> None:
     with pytest.raises(PracticeError) as told:
         parse_sectors('{"features": [')
     assert str(told.value) == (
-        "sectors.geojson is not as it was written from line 1 on: move the file away "
-        "and divide the water again"
+        "sectors.geojson is not as it was written from line 1, column 15 on: move the "
+        "file away and divide the water again"
     )
 
 

@@ -70,7 +70,7 @@ def test_what_is_left_out_is_the_default() -> None:
 def test_every_line_of_the_template_explains_itself(units: System) -> None:
     lines = settings_text(replace(ASHLODE, units=units)).splitlines()
     for line in lines:
-        if "=" in line:
+        if "=" in line and not line.startswith("#"):
             assert re.search(r"  # .{10}", line), line
         assert len(line) <= 88
 
@@ -254,6 +254,68 @@ def test_unknown_keys_are_told_with_those_there_are(key: str) -> None:
         PracticeError, match=rf"{told}|no unit that fits: write cast_yd"
     ):
         parse_settings(f"{START}[spread]\n{key} = 2\n")
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("[spread]\nkast_yd = 2\n", "did you mean cast_yd[?]"),
+        ("[spread]\nCAST_M = 2\n", "did you mean cast_m[?]"),
+        ("[drifts]\nusual_cut_m_sec = 1\n", "usual_cut_m_s"),
+        ("unit = 'metric'\n", "did you mean units[?] The settings there are banks"),
+        ("Days = []\n", "did you mean days[?]"),
+        ("[spred]\n", "did you mean spread[?]"),
+        ("colour = 'red'\n", "means nothing: the settings there are banks"),
+    ],
+)
+def test_the_setting_that_may_be_meant(text: str, told: str) -> None:
+    with pytest.raises(PracticeError, match=told):
+        parse_settings(START + text)
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("[drifts]\ndays = [2027-06-08]\n", r"days below \[drifts\].*write it above"),
+        ("days = []\n[boat]\ndays = []\n", r"days below \[boat\].*write it above"),
+        ("cast_yd = 22\n", r"cast_yd above its heading.*below \[spread\]"),
+        ("shape = 'round'\n", r"move that line below \[spread\]"),
+        ("reset_min = 4\n", r"move that line below \[boat\]"),
+    ],
+)
+def test_a_line_in_the_wrong_section(text: str, told: str) -> None:
+    with pytest.raises(PracticeError, match=told):
+        parse_settings(START + text)
+
+
+@pytest.mark.parametrize(
+    ("line", "tip"),
+    [
+        ("cast_yd = 22,5", "mend that line: write decimals with a point, like 22.5"),
+        (
+            "cast_yd = 22 yards  # x",
+            "says: cast_yd = 22 yards; mend that line: write t",
+        ),
+        ("shape = \u201cfan\u201d", 'write straight quotes, like "this"'),
+        ("shape = fan", 'put text in quotes, like "this"'),
+        ("cast_yd: 22", "write = instead of the colon"),
+        ("about the cast", "a remark begins with #"),
+        ("[spread]", "mend that line: what it says is there already"),
+        ("cast_yd = 20\ncast_yd = 22", "what it says is there already"),
+        ('shape = "fan', 'line 4.*says: shape = "fan; mend that line'),
+    ],
+)
+@pytest.mark.parametrize("end", ["\n", "\r\n"])
+def test_what_toml_does_not_take(line: str, tip: str, end: str) -> None:
+    text = f"{START}[spread]\n{line}\n\n".replace("\n", end)
+    with pytest.raises(PracticeError, match=r"practice\.toml cannot be read: ") as told:
+        parse_settings(text)
+    assert re.search(tip, str(told.value))
+
+
+def test_brackets_without_end() -> None:
+    with pytest.raises(PracticeError, match=r"practice\.toml cannot be read: "):
+        parse_settings(f"{START}days = {'[' * 50_000}")
 
 
 # Pairs and zones

@@ -31,8 +31,10 @@ def check(ctx: click.Context, as_json: bool) -> None:
         click.echo(f"{report.practice}: {tracks}, nothing wrong.")
     else:
         for fault in report.faults:
-            named = fault.what.startswith(fault.file)
-            where = "" if named else f"{fault.file}: "
-            click.echo(sentence(f"{where}{fault.what}; {fault.do}"))
+            first = fault.what.replace(":", "").split()[:3]
+            where = "" if fault.file in first else f"{fault.file}: "
+            asked = fault.what.endswith("?")
+            do = f" {fault.do[:1].upper()}{fault.do[1:]}" if asked else f"; {fault.do}"
+            click.echo(sentence(f"{where}{fault.what}{do}"))
     if report.faults:
         ctx.exit(1)

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 import shapely
-from shapely import LineString, MultiLineString, MultiPolygon, Point
+from shapely import MultiLineString, MultiPolygon, Point
 from shapely.geometry.base import BaseGeometry
 
 from sweptwater.arrays import Area
@@ -18,6 +18,7 @@ from sweptwater.jobs.coverage_words import (
     only_text,
     title_text,
 )
+from sweptwater.jobs.discreet import drift_path, motoring_ways, near_water
 from sweptwater.jobs.places import ToldDrift, told_drifts
 from sweptwater.jobs.sight import Sight
 from sweptwater.jobs.unfished import PieceLine, found_pieces
@@ -228,12 +229,14 @@ class _Builder:
         )
 
     def ways_layer(self) -> Layer:
+        boats = self.sight.boats
+        told = motoring_ways(boats, near_water(self.opened))
         ways = [
             (
-                MultiLineString([way for way in boat.afloat.motoring if len(way) > 1]),
+                MultiLineString(parts),
                 f"{boat.pair}, motoring\n{boat.day.day} {boat.day:%B}",
             )
-            for boat in self.sight.boats
+            for boat, parts in zip(boats, told, strict=True)
         ]
         return Layer(
             "under-way",
@@ -271,9 +274,11 @@ class _Builder:
         """Yield the drifts of the last days above the quieter ones before."""
         days = {line.day for line in last_drifts([told.line for told in self.drifts])}
         layers: dict[str, list[Feature]] = {"last": [], "earlier": [], "memory": []}
+        near = near_water(self.opened)
         for told in self.drifts:
-            line, drift = told.line, told.drift
-            path = LineString(list(zip(drift.easting, drift.northing, strict=True)))
+            line, path = told.line, drift_path(told.drift, near)
+            if path.is_empty:  # nowhere near the water
+                continue
             drawn = self.feature(path, tip=self.drift_tip(told), key=drift_key(line))
             recorded = "last" if line.day in days else "earlier"
             layers["memory" if line.source == "memory" else recorded].append(drawn)

@@ -6,10 +6,10 @@ from pathlib import Path
 from typing import Any
 
 import geopandas as gpd
-from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from sweptwater.errors import PracticeError
+from sweptwater.jobs.discreet import drift_path, near_water
 from sweptwater.jobs.opened import Watch, check_place, unwatched
 from sweptwater.jobs.places import told_drifts
 from sweptwater.jobs.sight import Sight, look
@@ -113,13 +113,11 @@ def _swept(sight: Sight) -> Rows:
 
 
 def _drifts(sight: Sight) -> Rows:
-    rows = []
-    for told in told_drifts(sight.opened, sight.boats, sight.memory):
-        path = LineString(
-            list(zip(told.drift.easting, told.drift.northing, strict=True))
-        )
-        rows.append((_plain(asdict(told.line)), path.simplify(0.2)))
-    return rows
+    near = near_water(sight.opened)
+    return [
+        (_plain(asdict(told.line)), drift_path(told.drift, near).simplify(0.2))
+        for told in told_drifts(sight.opened, sight.boats, sight.memory)
+    ]
 
 
 def _unfished(sight: Sight) -> Rows:

@@ -11,6 +11,7 @@ from sweptwater.arrays import Area
 from sweptwater.errors import PracticeError
 from sweptwater.jobs.boats import read_boat_days
 from sweptwater.jobs.check import quick_faults
+from sweptwater.jobs.discreet import without_file_names
 from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
 from sweptwater.jobs.recall import Memory, recall
 from sweptwater.practice.rota import rota_days
@@ -172,7 +173,7 @@ def look(
     remembered = beyond(told, stack.once)
     report = _report(opened, _Chosen(wanted, boats, stack, parts, told, remembered))
     faults = (
-        *everyone.faults,
+        *without_file_names(everyone.faults, opened.practice.originals),
         *quick_faults(opened),
         *map(str, memory.faults),
         *_drifts_out_of_bounds(opened, boats),
@@ -356,5 +357,5 @@ def _missing(opened: Opened, chosen: _Chosen) -> tuple[str, ...]:
         f"{pair} on {day.isoformat()}"
         for day in sorted(days)
         for pair in pairs
-        if (day, pair) not in there
+        if (day, pair) not in there and opened.settings.rods_on(pair, day)
     )

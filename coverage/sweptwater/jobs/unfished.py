@@ -9,6 +9,7 @@ from sweptwater.arrays import Area
 from sweptwater.errors import PracticeError
 from sweptwater.jobs.boats import read_boat_days
 from sweptwater.jobs.check import quick_faults
+from sweptwater.jobs.discreet import without_file_names
 from sweptwater.jobs.opened import Opened, Watch, check_place, open_folder, unwatched
 from sweptwater.jobs.places import OPEN_WATER, nearest_mark, place_text
 from sweptwater.jobs.recall import recall
@@ -130,7 +131,11 @@ def unfished(
         remembered_m2=remembered.area,
         at_least_m2=least,
         pieces=lines,
-        faults=(*boats.faults, *quick_faults(opened), *map(str, memory.faults)),
+        faults=(
+            *without_file_names(boats.faults, opened.practice.originals),
+            *quick_faults(opened),
+            *map(str, memory.faults),
+        ),
     )
 
 

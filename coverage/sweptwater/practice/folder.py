@@ -66,6 +66,11 @@ def check_practice(folder: Path) -> None:
     """
     if (folder / SETTINGS).is_file():
         return
+    if (folder / f"{SETTINGS}.txt").is_file():
+        raise PracticeError(
+            f"{folder.resolve()} has a {SETTINGS}.txt, and no {SETTINGS}: an editor "
+            "gave it another ending, which may be hidden; rename it"
+        )
     if _remains(folder):
         raise PracticeError(
             f"{SETTINGS} is missing in {folder.resolve()}: put it back there"
@@ -194,9 +199,16 @@ def _next_number(folder: Path) -> int:
 
 
 def _text(path: Path) -> str:
+    data = read_whole(path)
+    # UTF-16 without its mark is UTF-8 with a zero after each letter.
     try:
-        return read_whole(path).decode("utf-8-sig")
+        text, wrong = data.decode("utf-8-sig"), data.find(b"\0")
     except UnicodeDecodeError as error:
-        raise PracticeError(
-            f"{path.name} is not UTF-8 text (byte {error.start + 1}): save it as UTF-8"
-        ) from error
+        text, wrong = "", error.start
+    if wrong < 0:
+        return text
+    utf_16 = ", instead of UTF-16" if b"\0" in data else ""
+    raise PracticeError(
+        f"{path.name} is not UTF-8 text (byte {wrong + 1}): save it as UTF-8, which "
+        f"editors offer as an encoding{utf_16}"
+    )

@@ -19,6 +19,7 @@ from shapely.geometry.base import BaseGeometry
 
 from sweptwater.errors import PracticeError
 from sweptwater.frame import unwrapped
+from sweptwater.practice.tables import near_words
 
 Kind: TypeAlias = Literal["water", "out-of-bounds", "jetty", "mark"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
@@ -92,9 +93,10 @@ def parse_venue(text: str) -> tuple[Feature, ...]:
     for number, (properties, geometry) in enumerate(_features(text, "venue"), 1):
         kind = properties.get("kind")
         if kind not in KINDS:
+            near = near_words(str(kind), KINDS)
             raise PracticeError(
                 f"venue.geojson: feature {number} has the kind {kind!r}; it must be "
-                f"one of {', '.join(KINDS)}"
+                f"one of {', '.join(KINDS)}{f';{near}' if near else ''}"
             )
         wanted = ("Point", "MultiPoint") if kind in POINT_KINDS else AREAS
         if geometry.geom_type not in wanted:
@@ -165,9 +167,10 @@ def _days(told: object, called: str) -> dict[date, str]:
     if told is None:
         return {}
     try:
+        told = json.loads(told) if isinstance(told, str) else told  # as a GIS saves it
         return {
             date.fromisoformat(day): str(pair or "")
-            for day, pair in dict(told).items()  # type: ignore[call-overload]
+            for day, pair in dict(told).items()  # type: ignore[arg-type]
         }
     except (TypeError, ValueError) as error:
         raise PracticeError(
@@ -198,7 +201,7 @@ def _features(text: str, name: str) -> list[tuple[dict[str, Any], BaseGeometry]]
 def _told(error: Exception) -> str:
     """Return what a user can make use of in an error, to be said in a message."""
     if isinstance(error, json.JSONDecodeError):
-        return f" from line {error.lineno} on"
+        return f" from line {error.lineno}, column {error.colno} on"
     if isinstance(error, KeyError):
         return f" (a part of it has no {error})"
     return f" ({error})" if isinstance(error, PracticeError) else ""

@@ -5,7 +5,6 @@ given in yards, feet or metres, by the end of its name (`cast_yd`, `cast_m`).
 """
 
 import re
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -14,16 +13,16 @@ from typing import Any, Literal
 from zoneinfo import ZoneInfo, available_timezones
 
 from sweptwater.errors import PracticeError
-from sweptwater.units import ACRE_M2, FOOT_M, HECTARE_M2, SYSTEMS, YARD_M, System
-
-ENDINGS: Mapping[str, Mapping[str, float]] = {
-    "_m_s": {"_m_s": 1.0},
-    "_m2": {"_acres": ACRE_M2, "_ha": HECTARE_M2},
-    "_deg": {"_deg": 1.0},
-    "_m": {"_yd": YARD_M, "_ft": FOOT_M, "_m": 1.0},
-    "_s": {"_s": 1.0, "_min": 60.0},
-}
-"""How a setting's name may end, with the unit's size in SI, by its field's ending."""
+from sweptwater.practice.crews import Crews, parse_crews
+from sweptwater.practice.tables import (
+    check_known,
+    choice_of,
+    lengths,
+    load_table,
+    section_of,
+    text_of,
+)
+from sweptwater.units import ACRE_M2, SYSTEMS, YARD_M, System
 
 PAIR = re.compile(r"[A-Za-z0-9][A-Za-z0-9-]{0,39}")
 NO_PAIR = re.compile(r"removed|con|prn|aux|nul|(com|lpt)\d", re.IGNORECASE)
@@ -120,6 +119,7 @@ class Settings:
     units: System = "imperial"
     days: tuple[date, ...] = ()
     """The practice days, in order, as far as they are known before."""
+    crews: Crews = field(default_factory=Crews)
     spread: Spread = field(default_factory=Spread)
     banks: BankRules = field(default_factory=BankRules)
     rules: Rules = field(default_factory=Rules)
@@ -133,6 +133,17 @@ class Settings:
     def zone(self) -> ZoneInfo:
         """The time zone that days and hours are told in."""
         return ZoneInfo(self.time_zone)
+
+    def rods_on(self, pair: str, day: date) -> tuple[str, ...]:
+        """Return the rods in a pair's boat on a day; none if it stayed ashore.
+
+        Rods of which nothing was said are `bow` and `stern`.
+        """
+        return self.crews.rods_on(pair, day)
+
+    def afloat_on(self, day: date) -> tuple[str, ...]:
+        """Return the pairs whose boats went out on a day, or are to."""
+        return tuple(pair for pair in self.pairs if self.rods_on(pair, day))
 
     def pair_named(self, name: str) -> str:
         """Return the pair of that name, whatever its capitals.
@@ -159,26 +170,27 @@ def parse_settings(text: str) -> Settings:
     PracticeError
         Naming the line or the setting that is wrong, and what it may be.
     """
+    table = load_table(text, "practice.toml")
+    _check_places(table)
+    check_known(table, {*_ABOVE, "rods", *_SECTIONS}, "practice.toml")
+    name, zone = text_of(table, "name"), text_of(table, "time_zone", "UTC")
     try:
-        table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise PracticeError(
-            f"practice.toml cannot be read: {error}; mend that line"
-        ) from error
-    sections = {"spread", "banks", "unfished", "boat", "drifts"}
-    known = {"name", "pairs", "days", "time_zone", "units", *sections}
-    _only_known(table, known, "practice.toml")
+        pairs = check_pairs(table.get("pairs", ()))
+        zone = check_zone(zone)
+    except PracticeError as error:  # they are given on the command line too
+        raise PracticeError(f"practice.toml: {error}") from error
     settings = Settings(
-        name=_text(table, "name"),
-        pairs=check_pairs(table.get("pairs", ())),
-        time_zone=check_zone(_text(table, "time_zone", "UTC")),
-        units=_choice(table, "units", SYSTEMS, "imperial"),
+        name=name,
+        pairs=pairs,
+        time_zone=zone,
+        units=choice_of(table, "units", SYSTEMS, "imperial"),
         days=_days(table.get("days", [])),
-        spread=_spread(_section(table, "spread")),
-        banks=BankRules(**_lengths(_section(table, "banks"), _BANKS, "banks")),
-        rules=Rules(**_lengths(_section(table, "drifts"), _DRIFTS, "drifts")),
-        **_lengths(_section(table, "unfished"), _UNFISHED, "unfished"),
-        **_lengths(_section(table, "boat"), {"reset": "reset_s"}, "boat"),
+        crews=parse_crews(section_of(table, "rods"), pairs),
+        spread=_spread(section_of(table, "spread")),
+        banks=BankRules(**lengths(section_of(table, "banks"), _BANKS, "banks")),
+        rules=Rules(**lengths(section_of(table, "drifts"), _DRIFTS, "drifts")),
+        **lengths(section_of(table, "unfished"), _UNFISHED, "unfished"),
+        **lengths(section_of(table, "boat"), _BOAT, "boat"),
     )
     _check_together(settings)
     return settings
@@ -254,6 +266,7 @@ _SPREAD = {
 }
 _BANKS = {"stretch": "stretch_m", "water": "water_m", "piece": "piece_m"}
 _UNFISHED = {"at_least": "unfished_m2", "narrowest": "unfished_wide_m"}
+_BOAT = {"reset": "reset_s"}
 _DRIFTS = {
     "gap": "gap_s",
     "bridge": "bridge_s",
@@ -273,71 +286,49 @@ _DRIFTS = {
     "outside": "outside_m",
 }
 
+_SECTIONS: Mapping[str, Mapping[str, str]] = {
+    "spread": {**_SPREAD, "shape": ""},
+    "banks": _BANKS,
+    "unfished": _UNFISHED,
+    "boat": _BOAT,
+    "drifts": _DRIFTS,
+}
+_ABOVE = ("name", "pairs", "days", "time_zone", "units")
+"""Settings that stand above all sections."""
+
+
+def _check_places(table: Mapping[str, Any]) -> None:
+    """Refuse a setting that is in another section's place: a line added at the end."""
+    pairs = table.get("pairs", ())
+    pairs = pairs if isinstance(pairs, list) else ()
+    for section in (*_SECTIONS, "rods"):
+        inside = table.get(section)
+        below = inside.keys() if isinstance(inside, dict) else set()
+        for key in _ABOVE:
+            if key in below and key not in pairs:
+                raise PracticeError(
+                    f"practice.toml has {key} below [{section}], where it means "
+                    "nothing: write it above the first heading in brackets"
+                )
+    for key in table.keys() - {*_ABOVE, "rods", *_SECTIONS}:
+        for section, names in _SECTIONS.items():
+            if any(re.fullmatch(rf"{name}(_[a-z0-9_]+)?", key) for name in names):
+                raise PracticeError(
+                    f"practice.toml has {key} above its heading, where it means "
+                    f"nothing: move that line below [{section}]"
+                )
+
 
 def _spread(table: Mapping[str, Any]) -> Spread:
-    shape = _choice(table, "shape", ("fan", "round"), "fan")
+    shape = choice_of(table, "shape", ("fan", "round"), "fan")
     rest = {key: value for key, value in table.items() if key != "shape"}
-    spread = Spread(shape=shape, **_lengths(rest, _SPREAD, "spread"))
+    spread = Spread(shape=shape, **lengths(rest, _SPREAD, "spread"))
     if not spread.half_angle_deg < 90:
         raise PracticeError(
             "[spread] half_angle_deg must be below 90 in practice.toml: rods that cast "
             'further round have the shape "round"'
         )
     return spread
-
-
-def _lengths(
-    table: Mapping[str, Any], known: Mapping[str, str], section: str
-) -> dict[str, Any]:
-    """Return SI values by field, of settings whose names end in their unit."""
-    keys = {
-        f"{name}{ending}": (field_name, factor)
-        for name, field_name in known.items()
-        for ending, factor in _endings(field_name).items()
-    }
-    where = f"[{section}] of practice.toml"
-    given: dict[str, str] = {}
-    values = {}
-    for key, value in table.items():
-        if key not in keys:
-            raise PracticeError(_no_such_setting(key, known, where))
-        field_name, factor = keys[key]
-        if field_name in given:
-            raise PracticeError(
-                f"{where} has both {given[field_name]} and {key}: delete one of them"
-            )
-        given[field_name] = key
-        values[field_name] = factor * _positive(value, key, section)
-    return values
-
-
-def _endings(field_name: str) -> Mapping[str, float]:
-    return next(ENDINGS[end] for end in ENDINGS if field_name.endswith(end))
-
-
-def _no_such_setting(key: str, known: Mapping[str, str], where: str) -> str:
-    for name, field_name in known.items():
-        if key == name or re.fullmatch(rf"{name}_[a-z0-9_]+", key):
-            ways = " or ".join(f"{name}{end}" for end in _endings(field_name))
-            return f"{where} has {key!r}, which has no unit that fits: write {ways}"
-    names = sorted(f"{n}{next(iter(_endings(f)))}" for n, f in known.items())
-    return (
-        f"{where} has a setting {key!r} that means nothing: the settings there are "
-        f"{', '.join(names)}"
-    )
-
-
-def _positive(value: object, key: str, section: str) -> float:
-    if (
-        isinstance(value, bool)
-        or not isinstance(value, int | float)
-        or not 0 < value < 1e6
-    ):
-        raise PracticeError(
-            f"[{section}] {key} must be a number above 0 and below a million in "
-            f"practice.toml, not {value!r}"
-        )
-    return float(value)
 
 
 def _check_together(settings: Settings) -> None:
@@ -351,40 +342,3 @@ def _check_together(settings: Settings) -> None:
             "[banks] piece must be at least a metre and no longer than stretch in "
             f"practice.toml, not {banks.piece_m:.4g} m"
         )
-
-
-def _only_known(table: Mapping[str, Any], known: set[str], where: str) -> None:
-    for key in table:
-        if key not in known:
-            raise PracticeError(
-                f"{where} has a setting {key!r} that means nothing: the settings there "
-                f"are {', '.join(sorted(known))}"
-            )
-
-
-def _section(table: Mapping[str, Any], name: str) -> Mapping[str, Any]:
-    section = table.get(name, {})
-    if not isinstance(section, dict):
-        raise PracticeError(f"practice.toml must have {name} as a section, [{name}]")
-    return section
-
-
-def _text(table: Mapping[str, Any], key: str, default: str | None = None) -> str:
-    value = table.get(key, default)
-    if not isinstance(value, str) or not value.strip():
-        raise PracticeError(
-            f'practice.toml must have {key} as text, like {key} = "..."'
-        )
-    return value.strip()
-
-
-def _choice(
-    table: Mapping[str, Any], key: str, choices: Sequence[Any], default: Any
-) -> Any:
-    value = table.get(key, default)
-    if value not in choices:
-        raise PracticeError(
-            f"{key} must be {' or '.join(map(repr, choices))} in practice.toml, "
-            f"not {value!r}"
-        )
-    return value

@@ -43,8 +43,13 @@ def check_gpx_target(file: Path) -> None:
     PracticeError
         If there is such a file.
     """
-    if file.exists() and _gpx_creator(file) != CREATOR:
+    if file.exists() and not is_our_gpx(file):
         raise _not_ours(file)
+
+
+def is_our_gpx(file: Path) -> bool:
+    """Tell whether a file is GPX of ours."""
+    return _gpx_creator(file) == CREATOR
 
 
 def check_geojson_target(file: Path) -> None:

@@ -1,6 +1,7 @@
 """The text of a `practice.toml`, each line of which explains itself."""
 
 import json
+from collections.abc import Iterator, Sequence
 
 from sweptwater.practice.settings import Settings
 from sweptwater.units import ACRE_M2, HECTARE_M2, YARD_M
@@ -11,11 +12,13 @@ _TEMPLATE = """\
 # its default. Lengths may end in _yd, _ft or _m.
 
 name = {name}  # what the water is called
-pairs = {pairs}  # letters, digits and hyphens; two rods each
+pairs = {pairs}  # the boats' names: letters, digits and hyphens
 days = [{days}]  # of the practice, like 2027-06-08, 2027-06-09: the pairs change round
 time_zone = "{zone}"  # days and hours are told in it
 units = "{units}"  # on the screen and on paper: "imperial" or "metric"
 
+[rods]  # who is in which boat: numbers or call signs, never people's names
+{rods}
 [spread]  # the water that two rods reach from the boat at one moment
 shape = "{shape}"  # "fan": they cast downwind; "round": all round the boat
 boat_{unit} = {boat}  # the boat's length; it lies across the wind
@@ -85,6 +88,7 @@ def settings_text(settings: Settings) -> str:
         name=toml_string(settings.name),
         pairs=json.dumps(list(settings.pairs)),
         days=", ".join(day.isoformat() for day in settings.days),
+        rods=_rods_text(settings),
         zone=settings.time_zone,
         units=settings.units,
         unit=unit,
@@ -109,3 +113,40 @@ def settings_text(settings: Settings) -> str:
         jetty=length(rules.jetty_m),
         outside=length(rules.outside_m),
     )
+
+
+def _rods_text(settings: Settings) -> str:
+    """Return the lines that say who is in which boat; remarks, where nobody knows."""
+    crews, pairs = settings.crews, settings.pairs
+    lines = []
+    for first, pair in enumerate(pairs):
+        made_up = (str(2 * first + 1), str(2 * first + 2))
+        known = pair in crews.usual
+        line = _rods_line(pair, crews.usual.get(pair, made_up))
+        lines.append(line if known else f"# {line}")
+    lines[0] += "  # a line a pair; else two rods, bow and stern"
+    lines += [
+        "# What a boat sweeps is reckoned for two rods, with one aboard too.",
+        "# What was otherwise on one day goes below a heading with that day:",
+        *(_days_lines(settings) if crews.by_day else _days_remarks(pairs)),
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def _days_lines(settings: Settings) -> Iterator[str]:
+    for day, boats in settings.crews.by_day.items():
+        yield f"[rods.{day.isoformat()}]"
+        for pair, rods in boats.items():
+            ashore = "" if rods else "  # stayed ashore: nobody misses its track"
+            yield f"{_rods_line(pair, rods)}{ashore}"
+
+
+def _days_remarks(pairs: Sequence[str]) -> Iterator[str]:
+    yield "# [rods.2027-06-09]"
+    if len(pairs) > 1:
+        yield f"# {_rods_line(pairs[0], ('1', '5'))}  # these two were in its boat"
+    yield f"# {_rods_line(pairs[-1], ())}  # stayed ashore: nobody misses its track"
+
+
+def _rods_line(pair: str, rods: Sequence[str]) -> str:
+    return f"{pair} = {json.dumps(list(rods))}"
