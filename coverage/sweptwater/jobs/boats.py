@@ -1,7 +1,7 @@
 """The boat-days of a practice: made from the originals, or as they were made before."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from functools import cache, cached_property
@@ -12,6 +12,7 @@ import numpy as np
 import shapely
 
 import sweptwater
+from sweptwater.arrays import Area
 from sweptwater.errors import SweptwaterError, TrackError
 from sweptwater.jobs.afloat import DayFixes, day_fixes, one_boat, read_original
 from sweptwater.jobs.opened import Opened, Watch, unwatched
@@ -19,7 +20,7 @@ from sweptwater.practice.cache import Arrays, Cache, key_of
 from sweptwater.practice.originals import Original
 from sweptwater.practice.said import Correction
 from sweptwater.swept.boats import BoatDay, sweep_day
-from sweptwater.swept.packed import pack_boat, unpack_boat
+from sweptwater.swept.packed import pack_boat, pack_shapes, unpack_boat, unpack_shapes
 from sweptwater.tracks.drifts import DayAfloat, day_afloat
 from sweptwater.tracks.read import Recording
 from sweptwater.tracks.record import Record, apart_m
@@ -31,10 +32,15 @@ BESIDE_M = 15.0
 TRACE_S = 10.0
 """A record's trace has a fix in each such time: enough to tell boats apart."""
 
-ROOMS = ("*.py", "practice/geojson.py", "water/*.py", "tracks/*.py", "swept/*.py")
-"""What of the engine a boat-day depends on; from the jobs, `RECORDS` too."""
+ROOMS = (
+    *("*.py", "practice/geojson.py", "practice/said.py", "water/*.py"),
+    *("tracks/*.py", "swept/*.py"),
+    *("jobs/opened.py", "jobs/afloat.py", "jobs/boats.py", "jobs/merging.py"),
+)
+"""What of the engine the figures that are kept depend on."""
 
-RECORDS = "jobs/afloat.py"
+BESIDE_WATER_M = 200.0
+"""A trace goes no further than this from the water: nobody's way home is kept."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +78,11 @@ class Boats:
 
     days: tuple[BoatDay, ...]
     faults: tuple[str, ...]
+    reader: "Reader"
+
+    def keys_of(self, chosen: Iterable[BoatDay]) -> list[str]:
+        """Return the hash of all that each of some boat-days was made from."""
+        return [self.reader.made[boat.day, boat.pair] for boat in chosen]
 
 
 @dataclass
@@ -84,6 +95,8 @@ class Reader:
 
     opened: Opened
     used: set[str] = field(default_factory=set)
+    made: dict[tuple[date, str], str] = field(default_factory=dict)
+    """The hash of all that a boat-day was made from, by day and pair."""
     _parts: dict[str, Mapping[date, DayFixes]] = field(default_factory=dict)
 
     def track(self, original: Original, recording: Recording | None = None) -> Track:
@@ -106,7 +119,8 @@ class Reader:
 
     def boat(self, pair: str, day: date, tracks: Sequence[Track]) -> ReadDay:
         """Return what a boat did on a day, by one track or several."""
-        key = key_of(self._rules, pair, str(day), *(track.key for track in tracks))
+        key = self._key(pair, day, tracks)
+        self.made[day, pair] = key
         known = self._load(key)
         if known is not None and (read := _unpacked_day(known, pair, day)):
             return read
@@ -118,7 +132,9 @@ class Reader:
             afloat = with_untimed(afloat, untimed_drifts(ways, at_s.timestamp()))
         spread, fishable = self.opened.settings.spread, self.opened.venue.fishable
         boat = sweep_day(pair, day, afloat, spread, fishable)
-        read = ReadDay(boat, left_out, tuple(_trace(part.record) for part in parts))
+        water = self.opened.venue.water
+        traces = tuple(_trace(part.record, water) for part in parts)
+        read = ReadDay(boat, left_out, traces)
         self._store(key, _packed_day(read))
         return read
 
@@ -152,6 +168,23 @@ class Reader:
             self._note(track.key, original, read_original(self.opened, original)[0])
         return self._parts[track.key]
 
+    def swept(self, pair: str, day: date, tracks: Sequence[Track]) -> Area:
+        """Return the water that a boat swept on a day, and read no more than that."""
+        key = self._key(pair, day, tracks)
+        known = self._load(key, ("stack", "stack_ends"))
+        if known is None or (shapes := _unpacked_shapes("stack", known)) is None:
+            return self.boat(pair, day, tracks).boat.stack.once
+        return shapes[0]
+
+    def shapes(self, key: str, make: Callable[[], Sequence[Area]]) -> tuple[Area, ...]:
+        """Return what was made before under a key, or make it and keep it."""
+        known = self._load(key)
+        if known is not None and (shapes := _unpacked_shapes("shapes", known)):
+            return shapes
+        made = tuple(make())
+        self._store(key, pack_shapes("shapes", made))
+        return made
+
     def tidy(self) -> None:
         """Delete what is kept and was not asked for, if there is much of it."""
         self._cache.tidy(self.used)
@@ -160,9 +193,12 @@ class Reader:
         parts = day_fixes(self.opened, original, recording)
         self._parts[key] = {part.day: part for part in parts}
 
-    def _load(self, key: str) -> Arrays | None:
+    def _key(self, pair: str, day: date, tracks: Sequence[Track]) -> str:
+        return key_of(self._rules, pair, str(day), *(track.key for track in tracks))
+
+    def _load(self, key: str, names: Sequence[str] | None = None) -> Arrays | None:
         self.used.add(key)
-        return self._cache.load(key)
+        return self._cache.load(key, names)
 
     def _store(self, key: str, arrays: Arrays) -> None:
         self.used.add(key)
@@ -211,7 +247,7 @@ def read_boat_days(
     }
     unread = (f"{t.original.pair}: {t.fault}" for t in tracks if t.fault)
     faults = (*unread, *_strangers(read), *_twins(read, opened.settings.rules.bridge_s))
-    return Boats(tuple(day.boat for day in read.values()), faults)
+    return Boats(tuple(day.boat for day in read.values()), faults, reader)
 
 
 def tracks_by_boat(tracks: Iterable[Track]) -> dict[tuple[date, str], list[Track]]:
@@ -233,7 +269,7 @@ def engine_mark() -> str:
         np.__version__,
         shapely.__version__,
         shapely.geos_version_string,
-        *(path.read_bytes() for path in (*files, root / RECORDS)),
+        *(path.read_bytes() for path in files),
     )
 
 
@@ -290,10 +326,15 @@ def _corrections(
         yield from track.original.corrections
 
 
-def _trace(record: Record) -> Record:
-    _, first = np.unique(np.floor(record.time_s / TRACE_S), return_index=True)
+def _trace(record: Record, water: Area) -> Record:
+    """Return a record thinned, and only near the water."""
+    west, south, east, north = water.buffer(BESIDE_WATER_M).bounds
+    near = (record.easting >= west) & (record.easting <= east)
+    near &= (record.northing >= south) & (record.northing <= north)
+    time_s = record.time_s[near]
+    _, first = np.unique(np.floor(time_s / TRACE_S), return_index=True)
     return Record(
-        record.time_s[first], record.easting[first], record.northing[first], {}
+        time_s[first], record.easting[near][first], record.northing[near][first], {}
     )
 
 
@@ -317,6 +358,13 @@ def _packed_day(read: ReadDay) -> Arrays:
         "trace": np.concatenate(traces),
         "trace_ends": np.cumsum([len(trace) for trace in traces]),
     }
+
+
+def _unpacked_shapes(name: str, known: Arrays) -> tuple[Area, ...] | None:
+    try:
+        return unpack_shapes(name, known)
+    except (KeyError, ValueError, IndexError, shapely.GEOSException):
+        return None
 
 
 def _unpacked_day(known: Arrays, pair: str, day: date) -> ReadDay | None:

@@ -44,6 +44,9 @@ VIEWS = (
     View("pair", "which pair"),
 )
 
+DRIFT_M = 0.2
+"""Nor are drifts: a receiver knows no more."""
+
 WAY_M = 2.0
 """Ways between drifts are drawn no finer than this."""
 
@@ -279,6 +282,7 @@ class _Builder:
             line, path = told.line, drift_path(told.drift, near)
             if path.is_empty:  # nowhere near the water
                 continue
+            path = path.simplify(DRIFT_M, preserve_topology=False)
             drawn = self.feature(path, tip=self.drift_tip(told), key=drift_key(line))
             recorded = "last" if line.day in days else "earlier"
             layers["memory" if line.source == "memory" else recorded].append(drawn)

@@ -12,11 +12,12 @@ from sweptwater.errors import PracticeError
 from sweptwater.jobs.boats import read_boat_days
 from sweptwater.jobs.check import quick_faults
 from sweptwater.jobs.discreet import without_file_names
+from sweptwater.jobs.merging import merged_stack, swept_with
 from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
 from sweptwater.jobs.recall import Memory, recall
 from sweptwater.practice.rota import rota_days
-from sweptwater.swept.boats import BoatDay, sweep_drifts
-from sweptwater.swept.layered import Stack, merge_stacks
+from sweptwater.swept.boats import BoatDay
+from sweptwater.swept.layered import Stack
 from sweptwater.swept.ledger import (
     BankLine,
     BoatLine,
@@ -48,7 +49,6 @@ from sweptwater.swept.totals import (
     swept_by_pair,
 )
 from sweptwater.units import length_text
-from sweptwater.water.shapes import polygonal
 
 SURELY_M = 15.0
 """Nearer to a zone's edge than this, a receiver cannot tell on which side it was."""
@@ -158,7 +158,7 @@ def look(
     wanted = (wanted_day, wanted_pair)
     boats = chosen_boats(everyone.days, *wanted, told=memory.days)
     told = memory.of(*wanted)
-    stack = merge_stacks([boat.stack for boat in boats])
+    stack = merged_stack(everyone, boats)
     there = {(boat.day, boat.pair) for boat in boats}
     lines = tuple(
         line
@@ -166,7 +166,7 @@ def look(
         if (line.day, line.pair) in there
     )
     other_casts = {
-        change: _swept_if(opened, boats, factor)
+        change: swept_with(everyone, boats, opened.settings.spread.scaled(factor))
         for change, factor in watch(CAST_CHANGES.items(), "trying other casts")
     }
     parts = _parts(opened, boats)
@@ -192,6 +192,8 @@ def look(
         remarks=memory.remarks_on(*wanted),
         faults=faults,
     )
+    if wanted == (None, None):  # all that is kept was asked for
+        everyone.reader.tidy()
     return Sight(opened, tuple(boats), stack, parts, told, remembered, report)
 
 
@@ -276,18 +278,6 @@ def _with_other_casts(
         )
         for index, line in enumerate(lines)
     )
-
-
-def _swept_if(opened: Opened, boats: Sequence[BoatDay], factor: float) -> Area:
-    """Return what would be swept with a cast so many times as long."""
-    spread = opened.settings.spread.scaled(factor)
-    fishable = opened.venue.fishable
-    swept = [
-        shape
-        for boat in boats
-        for shape in sweep_drifts(boat.afloat.drifts, spread, fishable)
-    ]
-    return polygonal(shapely.union_all(swept))
 
 
 @dataclass(frozen=True, slots=True)

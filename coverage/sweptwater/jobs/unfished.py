@@ -10,6 +10,7 @@ from sweptwater.errors import PracticeError
 from sweptwater.jobs.boats import read_boat_days
 from sweptwater.jobs.check import quick_faults
 from sweptwater.jobs.discreet import without_file_names
+from sweptwater.jobs.merging import merged_stack
 from sweptwater.jobs.opened import Opened, Watch, check_place, open_folder, unwatched
 from sweptwater.jobs.places import OPEN_WATER, nearest_mark, place_text
 from sweptwater.jobs.recall import recall
@@ -23,7 +24,6 @@ from sweptwater.practice.targets import (
     check_outside,
     is_report,
 )
-from sweptwater.swept.layered import merge_stacks
 from sweptwater.swept.memory import beyond, with_memory
 from sweptwater.swept.unfished import (
     Piece,
@@ -111,7 +111,7 @@ def unfished(
             _check_target(folder, file)
             check(file)
     boats = read_boat_days(opened, opened.practice.originals, watch=watch)
-    recorded = merge_stacks([boat.stack for boat in boats.days]).once
+    recorded = merged_stack(boats, boats.days).once
     memory = recall(opened, boats.days)
     remembered = beyond(memory.days, recorded)
     swept = with_memory(recorded, remembered)

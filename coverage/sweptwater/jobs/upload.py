@@ -219,7 +219,7 @@ def _told(
     days = {day for day, _ in tracks}  # before the new ones are among them
     touched = {(part.day, part.pair) for item in incoming for part in item.parts}
     others = [
-        reader.boat(pair, day, tracks[day, pair]).boat.stack.once
+        reader.swept(pair, day, tracks[day, pair])
         for day, pair in watch(sorted(tracks.keys() - touched), "sweeping water")
     ]
     mine = {

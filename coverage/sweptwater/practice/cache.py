@@ -53,15 +53,15 @@ class Cache:
 
     folder: Path
 
-    def load(self, key: str) -> Arrays | None:
-        """Return what was kept under a key; None if it is not there whole."""
+    def load(self, key: str, names: Iterable[str] | None = None) -> Arrays | None:
+        """Return what was kept under a key, or some of it; None if it is not there."""
         try:
             # Opened here: a damaged one would be left open.
             with (
                 self._path(key).open("rb") as file,
                 np.load(file, allow_pickle=False) as entry,
             ):
-                return {name: entry[name] for name in entry.files}
+                return {name: entry[name] for name in names or entry.files}
         except (OSError, ValueError, EOFError, KeyError, zipfile.BadZipFile):
             return None
 
