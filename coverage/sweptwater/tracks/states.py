@@ -36,11 +36,20 @@ MOSTLY_STEADY = 0.7
 CREEP_M_S = 0.03
 """Slower than this over a whole stay is the receiver's wander."""
 
+ENDS_S = 120.0
+"""Where a stay began and ended is told from its first and last two minutes."""
+
 FAR_M = 100.0
 """So far outside the outline nobody is on this water; nearer, the outline may err."""
 
 BACK_M_S, BACK_DEG = 0.3, 120.0
 """Slower than course decides, but the way back: doubtful."""
+
+ACROSS = 1.3
+"""So many times the day's drifts goes no boat that is steered across the wind."""
+
+GUST = 0.4
+"""A gust changes a drift's velocity by no larger a part of it."""
 
 LONG_S = 300.0
 """A slow run off the drifts' course that lasts longer may be a drift in a new wind."""
@@ -83,14 +92,16 @@ def read_states(path: Path, water: Area, jetties: Area, rules: Rules) -> Reading
     cut = _steadiest_cut(path, ashore, weight, rules)
     state = _by_speed(path, ashore, cut, rules)
     off, steady = _off_course(path, state, weight, rules)
+    gusty = _gusts(state, path, cut)
+    state = np.where(gusty, State.FISHING, state)
     upwind = _upwind((state == State.FISHING) & steady, speed, off, path, rules)
     state = np.where(upwind, State.MOTORING, state)
-    state = _least_durations(state, path, rules)
+    state = _least_durations(state, path, cut, rules)
     state = _tied_up(state, path, outside_m, landing, rules)
     state, since_s = sharpen(state, path, State.FISHING, State.MOTORING)
     fishing = state == State.FISHING
     doubtful = _doubtful(fishing, speed, off, steady, path, rules)
-    doubtful |= fishing & (outside_m > rules.outside_m)
+    doubtful |= fishing & ((outside_m > rules.outside_m) | gusty)
     return Reading(state, since_s, doubtful, still & fishing, cut)
 
 
@@ -98,7 +109,7 @@ def _by_speed(path: Path, ashore: Bools, cut: float, rules: Rules) -> Ints:
     """Return the states that speed alone tells."""
     motoring = _hysteresis(path.speed_m_s, cut, path.stretch, rules)
     state = np.where(ashore, State.ASHORE, np.where(motoring, State.MOTORING, 0))
-    return _least_durations(state, path, rules)
+    return _least_durations(state, path, cut, rules)
 
 
 def _steadiest_cut(path: Path, ashore: Bools, weight: Floats, rules: Rules) -> float:
@@ -211,8 +222,13 @@ def _hysteresis(speed: Floats, cut: float, stretch: Ints, rules: Rules) -> Bools
     return fast ^ np.repeat(weak, ends - starts)
 
 
-def _least_durations(state: Ints, path: Path, rules: Rules) -> Ints:
-    """Give motoring, then fishing, that lasts too short to be any to its neighbours."""
+def _least_durations(state: Ints, path: Path, cut: float, rules: Rules) -> Ints:
+    """Give motoring, then fishing, that lasts too short to be any to its neighbours.
+
+    A hop of a boat's length or two hardly gets over the cut: what it takes to gather
+    and lose way is motoring too.
+    """
+    under_way = path.speed_m_s > cut / rules.hysteresis**2
     for kind, other, least_s in (
         (State.MOTORING, State.FISHING, rules.least_motoring_s),
         (State.FISHING, State.MOTORING, rules.least_fishing_s),
@@ -220,7 +236,10 @@ def _least_durations(state: Ints, path: Path, rules: Rules) -> Ints:
         if not len(state):
             break
         starts, ends = runs(state, path.stretch)
-        short = (state[starts] == kind) & (lasted_s(path, starts, ends) < least_s)
+        wider = state == kind
+        if kind == State.MOTORING:
+            wider |= (state != State.ASHORE) & under_way
+        short = (state[starts] == kind) & ~long_enough(wider, path, least_s)[starts]
         state = np.where(np.repeat(short, ends - starts), other, state)
     return state
 
@@ -257,6 +276,34 @@ def _off_course(
     return off, resultant > rules.course_steady * np.maximum(time, 1e-9)
 
 
+def _gusts(state: Ints, path: Path, cut: float) -> Bools:
+    """Mark motoring that a drift goes over into without a change of its velocity.
+
+    In strong wind some gusts are faster than the cut. A boat that stops its engine
+    to drift is slow in between, and so is never taken for one.
+    """
+    gusty = np.zeros(len(state), dtype=bool)
+    if not len(state):
+        return gusty
+    velocity = path.east_m_s + 1j * path.north_m_s
+    starts, ends = runs(state, path.stretch)
+    for i in np.flatnonzero(state[starts] == State.MOTORING).tolist():
+        inside = np.arange(starts[i], ends[i])
+        for beside, order in ((i - 1, inside), (i + 1, inside[::-1])):
+            if not 0 <= beside < len(starts) or state[starts[beside]] != State.FISHING:
+                continue
+            if path.stretch[starts[beside]] != path.stretch[starts[i]]:
+                continue
+            drift = np.arange(starts[beside], ends[beside])
+            near = np.abs(path.time_s[drift] - path.time_s[order[0]]) < LONG_S
+            usual = complex(velocity[drift[near]].mean())
+            if abs(usual) < cut / 2:
+                continue
+            alike = np.abs(velocity[order] - usual) <= GUST * abs(usual)
+            gusty[order[: int(np.argmin(np.append(alike, False)))]] = True
+    return gusty
+
+
 def _upwind(slow: Bools, speed: Floats, off: Floats, path: Path, rules: Rules) -> Bools:
     """Mark slow time that heads off the drift's course too fast to be drifting.
 
@@ -264,9 +311,12 @@ def _upwind(slow: Bools, speed: Floats, off: Floats, path: Path, rules: Rules) -
     run with no drift after it may be a drift in a new wind, and stays.
     """
     astray = slow & (off > rules.course_off_deg)
-    sure = long_enough(
-        astray & (speed > rules.course_speed_m_s), path, rules.course_least_s
-    )
+    quick = speed > rules.course_speed_m_s
+    # Steered across the wind a boat hardly drifts faster; against it, it cannot.
+    drifting = speed[slow & ~astray]
+    usual_m_s = float(np.median(drifting)) if len(drifting) else 0.0
+    quick &= (off > BACK_DEG) | (speed > ACROSS * usual_m_s)
+    sure = long_enough(astray & quick, path, rules.course_least_s)
     if not sure.any():
         return sure
     starts, ends = runs(astray, path.stretch)
@@ -327,11 +377,14 @@ def _creeping(still: Bools, path: Path, rules: Rules) -> Bools:
         if not still[start]:
             continue
         time_s = path.time_s[start:end] - path.time_s[start]
-        east, north = path.easting[start:end], path.northing[start:end]
-        near = np.searchsorted(time_s, [60.0, time_s[-1] - 60.0])
+        # Even steps: coming and leaving, a boat that moves is heard more often.
+        near_s = np.linspace(0.0, min(ENDS_S, time_s[-1] / 3), 13)
         gone_m = np.hypot(
-            east[near[1] :].mean() - east[: near[0] + 1].mean(),
-            north[near[1] :].mean() - north[: near[0] + 1].mean(),
+            *(
+                np.median(np.interp(time_s[-1] - near_s, time_s, along))
+                - np.median(np.interp(near_s, time_s, along))
+                for along in (path.easting[start:end], path.northing[start:end])
+            )
         )
         creeping[start:end] = (
             gone_m > rules.ashore_within_m and gone_m > CREEP_M_S * time_s[-1]
