@@ -313,8 +313,7 @@ def _upwind(slow: Bools, speed: Floats, off: Floats, path: Path, rules: Rules) -
     astray = slow & (off > rules.course_off_deg)
     quick = speed > rules.course_speed_m_s
     # Steered across the wind a boat hardly drifts faster; against it, it cannot.
-    drifting = speed[slow & ~astray]
-    usual_m_s = float(np.median(drifting)) if len(drifting) else 0.0
+    usual_m_s = _usual_speed(slow & ~astray, path)
     quick &= (off > BACK_DEG) | (speed > ACROSS * usual_m_s)
     sure = long_enough(astray & quick, path, rules.course_least_s)
     if not sure.any():
@@ -324,6 +323,17 @@ def _upwind(slow: Bools, speed: Floats, off: Floats, path: Path, rules: Rules) -
     last = (lasted_s(path, starts, ends) > LONG_S) & (drifted_s[ends] == 0)
     chosen = np.logical_or.reduceat(sure, starts) & ~last
     return astray & np.repeat(chosen, ends - starts)
+
+
+def _usual_speed(drifting: Bools, path: Path) -> Floats:
+    """Return the mean speed of the drifting around each fix; 0 where there is none."""
+    first = np.searchsorted(path.time_s, path.time_s - LONG_S)
+    last = np.searchsorted(path.time_s, path.time_s + LONG_S, "right")
+    weight = np.where(drifting, weights_s(path), 0.0)
+    total_s = np.concatenate([[0.0], np.cumsum(weight)])
+    total_m = np.concatenate([[0.0], np.cumsum(weight * path.speed_m_s)])
+    spent_s = total_s[last] - total_s[first]
+    return (total_m[last] - total_m[first]) / np.maximum(spent_s, 1e-9)
 
 
 def _still(path: Path, rules: Rules) -> Bools:
@@ -424,17 +434,21 @@ def _landed(
 def _tied_up(
     state: Ints, path: Path, outside_m: Floats, landing: BaseGeometry, rules: Rules
 ) -> Ints:
-    """Call a stay at the shore ashore where the record begins or ends in it.
+    """Call a short stay at the shore ashore where it is a part of one.
 
-    Nobody heard the rest of it, so that it may be shorter than other stays.
+    Either the record begins or ends in it, so that nobody heard the rest; or a longer
+    stay goes on from it, and the receiver's wander has parted them.
     """
     state = state.copy()
     starts, ends = runs(state, path.stretch)
     edges = np.flatnonzero(np.diff(path.stretch, prepend=-1, append=-1))
     for start, end in zip(starts.tolist(), ends.tolist(), strict=True):
-        heard_in_part = bool(np.isin([start, end], edges).any())
+        part = bool(np.isin([start, end], edges).any()) or State.ASHORE in (
+            state[max(start - 1, 0)],
+            state[min(end, len(state) - 1)],
+        )
         run = slice(start, end)
-        if not heard_in_part or state[start] != State.FISHING:
+        if not part or state[start] != State.FISHING:
             continue
         if path.time_s[end - 1] - path.time_s[start] > rules.ashore_least_s:
             continue
