@@ -12,7 +12,7 @@ from sweptwater.arrays import Area, Bools, Floats, Ints
 from sweptwater.practice.settings import Rules
 from sweptwater.tracks.smooth import Path
 from sweptwater.tracks.spells import lasted_s, long_enough, runs, weights_s
-from sweptwater.tracks.turns import sharpen
+from sweptwater.tracks.turns import COARSE_S, sharpen
 
 
 class State(IntEnum):
@@ -107,7 +107,8 @@ def read_states(path: Path, water: Area, jetties: Area, rules: Rules) -> Reading
 
 def _by_speed(path: Path, ashore: Bools, cut: float, rules: Rules) -> Ints:
     """Return the states that speed alone tells."""
-    motoring = _hysteresis(path.speed_m_s, cut, path.stretch, rules)
+    speed = np.maximum(path.speed_m_s, _coarse_speed(path))
+    motoring = _hysteresis(speed, cut, path.stretch, rules)
     state = np.where(ashore, State.ASHORE, np.where(motoring, State.MOTORING, 0))
     return _least_durations(state, path, cut, rules)
 
@@ -225,10 +226,11 @@ def _hysteresis(speed: Floats, cut: float, stretch: Ints, rules: Rules) -> Bools
 def _least_durations(state: Ints, path: Path, cut: float, rules: Rules) -> Ints:
     """Give motoring, then fishing, that lasts too short to be any to its neighbours.
 
-    A hop of a boat's length or two hardly gets over the cut: what it takes to gather
-    and lose way is motoring too.
+    A hop of a few boat's lengths hardly gets over the cut: what it takes to gather and
+    lose way is motoring too, and so are the whole of long steps from fix to fix.
     """
-    under_way = path.speed_m_s > cut / rules.hysteresis**2
+    under_way = np.maximum(path.speed_m_s, _coarse_speed(path))
+    under_way = under_way > cut / rules.hysteresis**2
     for kind, other, least_s in (
         (State.MOTORING, State.FISHING, rules.least_motoring_s),
         (State.FISHING, State.MOTORING, rules.least_fishing_s),
@@ -242,6 +244,15 @@ def _least_durations(state: Ints, path: Path, cut: float, rules: Rules) -> Ints:
         short = (state[starts] == kind) & ~long_enough(wider, path, least_s)[starts]
         state = np.where(np.repeat(short, ends - starts), other, state)
     return state
+
+
+def _coarse_speed(path: Path) -> Floats:
+    """Return the speed of the faster step beside each fix, of those that are long."""
+    step_s = np.diff(path.time_s)
+    gone_m = np.hypot(np.diff(path.easting), np.diff(path.northing))
+    coarse = (step_s > COARSE_S) & (np.diff(path.stretch) == 0)
+    speed = np.where(coarse, gone_m / np.maximum(step_s, COARSE_S), 0.0)
+    return np.maximum(np.append(speed, 0.0), np.insert(speed, 0, 0.0))
 
 
 def _off_course(
