@@ -10,6 +10,7 @@ from sweptwater.tracks.record import Record, silence_s, without_snatches
 from sweptwater.tracks.smooth import Path, smooth_path
 from sweptwater.tracks.spells import runs, weights_s
 from sweptwater.tracks.states import Reading, State, read_states
+from sweptwater.tracks.wander import Wander
 
 ALL = 0.9
 """A drift of which so much was spent at anchor was none."""
@@ -37,6 +38,9 @@ class Drift:
     anchored
         When it lay at anchor: starts and ends, in seconds since 1970 UTC. All places
         of such a spell are one.
+    length_error
+        By what share of itself its length is expected to be too long, because of the
+        receiver's wander: see `wander`.
     """
 
     time_s: Floats
@@ -44,6 +48,7 @@ class Drift:
     northing: Floats
     doubtful_s: float = 0.0
     anchored: tuple[tuple[float, float], ...] = ()
+    length_error: float = 0.0
 
     @property
     def start_s(self) -> float:
@@ -109,6 +114,16 @@ class DayAfloat:
     anchored_s: float
     scale_m: float
     cut_m_s: float
+    wander_m_s: float | None = None
+    """The speed along one axis that the receiver seemed to have where the boat surely
+    lay still; None if no stay tells."""
+
+    @property
+    def length_error(self) -> float:
+        """The share by which the day's distance is expected to be too long."""
+        lengths = [drift.length_m for drift in self.drifts]
+        errors = [drift.length_error for drift in self.drifts]
+        return float(np.dot(lengths, errors) / max(sum(lengths), 1e-9))
 
 
 def day_afloat(record: Record, water: Area, jetties: Area, rules: Rules) -> DayAfloat:
@@ -129,11 +144,17 @@ def day_afloat(record: Record, water: Area, jetties: Area, rules: Rules) -> DayA
     path = smooth_path(
         record.time_s, record.easting, record.northing, record.stretches(gap_s)
     )
-    day = split_day(path, read_states(path, water, jetties, rules), rules)
-    return replace(day, drifts=tuple(steadied(record, d, rules) for d in day.drifts))
+    reading = read_states(path, water, jetties, rules)
+    day = split_day(path, reading, rules)
+    wander = reading.wander
+    return replace(
+        day,
+        drifts=tuple(steadied(record, d, wander, rules) for d in day.drifts),
+        wander_m_s=wander.m_s if wander.seen else None,
+    )
 
 
-def steadied(record: Record, drift: Drift, rules: Rules) -> Drift:
+def steadied(record: Record, drift: Drift, wander: Wander, rules: Rules) -> Drift:
     """Return a drift along a path that is smoothed as hard as its speed allows.
 
     What motoring needs, to start and turn sharply, leaves a slow drift the wander of
@@ -143,12 +164,14 @@ def steadied(record: Record, drift: Drift, rules: Rules) -> Drift:
     inside = (record.time_s >= drift.start_s) & (record.time_s <= drift.end_s)
     if inside.sum() < 5:
         return drift
+    speed_m_s = _made_good_m_s(drift)
+    smoothing_s = float(np.clip(STEADY_M / speed_m_s, *STEADY_S))
     path = smooth_path(
         record.time_s[inside],
         record.easting[inside],
         record.northing[inside],
         record.stretches(rules.gap_s)[inside],
-        smoothing_s=float(np.clip(STEADY_M / _made_good_m_s(drift), *STEADY_S)),
+        smoothing_s=smoothing_s,
     )
     time_s = np.union1d(path.time_s, [drift.start_s, drift.end_s])
     return _pinned(
@@ -157,6 +180,13 @@ def steadied(record: Record, drift: Drift, rules: Rules) -> Drift:
             time_s=time_s,
             easting=_extended(time_s, path.time_s, path.easting, path.east_m_s),
             northing=_extended(time_s, path.time_s, path.northing, path.north_m_s),
+            length_error=0.0
+            if drift.at_anchor
+            else wander.lengthens(
+                speed_m_s,
+                smoothing_s=smoothing_s,
+                step_s=float(np.median(np.diff(path.time_s))),
+            ),
         )
     )
 

@@ -13,6 +13,7 @@ from sweptwater.practice.settings import Rules
 from sweptwater.tracks.smooth import Path
 from sweptwater.tracks.spells import lasted_s, long_enough, runs, weights_s
 from sweptwater.tracks.turns import COARSE_S, sharpen
+from sweptwater.tracks.wander import Wander, seen_wander
 
 
 class State(IntEnum):
@@ -35,6 +36,9 @@ MOSTLY_STEADY = 0.7
 
 CREEP_M_S = 0.03
 """Slower than this over a whole stay is the receiver's wander."""
+
+CREPT, SWING_M = 4.0, 8.0
+"""Gone further than so many standard deviations of the wander, and this, is drifting."""
 
 ENDS_S = 120.0
 """Where a stay began and ended is told from its first and last two minutes."""
@@ -69,6 +73,7 @@ class Reading:
     doubtful: Bools
     anchored: Bools
     cut_m_s: float
+    wander: Wander
 
 
 def read_states(path: Path, water: Area, jetties: Area, rules: Rules) -> Reading:
@@ -83,10 +88,14 @@ def read_states(path: Path, water: Area, jetties: Area, rules: Rules) -> Reading
     jetties
         The places where boats tie up, grown by the jetty distance; may be empty.
     """
-    still = _still(path, rules)
+    near_spot = _still(path, rules)
+    still = near_spot & ~_creeping(near_spot, path, rules.ashore_within_m)
     outside_m = _outside_m(path, water, rules)
     landing = _landing(water, jetties, rules)
     ashore = _ashore(path, still, outside_m, landing, rules)
+    wander = seen_wander(path, ashore & still & (outside_m <= FAR_M), rules)
+    afloat = near_spot & ~ashore
+    anchored = afloat & ~_creeping(afloat, path, _crept_m(wander, rules))
     speed = path.speed_m_s
     weight = np.where(ashore, 0.0, weights_s(path))
     cut = _steadiest_cut(path, ashore, weight, rules)
@@ -102,7 +111,7 @@ def read_states(path: Path, water: Area, jetties: Area, rules: Rules) -> Reading
     fishing = state == State.FISHING
     doubtful = _doubtful(fishing, speed, off, steady, path, rules)
     doubtful |= fishing & ((outside_m > rules.outside_m) | gusty)
-    return Reading(state, since_s, doubtful, still & fishing, cut)
+    return Reading(state, since_s, doubtful, anchored & fishing, cut, wander)
 
 
 def _by_speed(path: Path, ashore: Bools, cut: float, rules: Rules) -> Ints:
@@ -372,7 +381,7 @@ def _still(path: Path, rules: Rules) -> Bools:
         on_spot = maximum_filter1d(centred.astype(np.int8), wide)
         nearest = np.clip(np.rint((time_s - grid[0]) / every_s), 0, len(grid) - 1)
         still[start:end] = on_spot[nearest.astype(int)] > 0
-    return still & ~_creeping(still, path, rules)
+    return still
 
 
 def _linked(path: Path, rules: Rules) -> Ints:
@@ -388,7 +397,12 @@ def _linked(path: Path, rules: Rules) -> Ints:
     return np.cumsum(parted)
 
 
-def _creeping(still: Bools, path: Path, rules: Rules) -> Bools:
+def _crept_m(wander: Wander, rules: Rules) -> float:
+    """Return how far a boat at anchor may seem to have gone, by error and swinging."""
+    return float(np.clip(CREPT * wander.sigma_m, SWING_M, rules.ashore_within_m))
+
+
+def _creeping(still: Bools, path: Path, least_m: float) -> Bools:
     """Mark still time in which the boat went on, however slowly: a drogue's drift."""
     creeping = np.zeros(len(still), dtype=bool)
     if not still.any():
@@ -408,7 +422,7 @@ def _creeping(still: Bools, path: Path, rules: Rules) -> Bools:
             )
         )
         creeping[start:end] = (
-            gone_m > rules.ashore_within_m and gone_m > CREEP_M_S * time_s[-1]
+            gone_m > least_m and gone_m > CREEP_M_S * (time_s[-1] - near_s[-1])
         )
     return creeping
 
