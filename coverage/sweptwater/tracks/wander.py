@@ -6,14 +6,16 @@ an error walks at random, spreading by D = s^2 / m square metres a second. A pat
 is smoothed over T (`smooth`) answers to frequency w as 1 / (1 + (T w)^4), so that the
 velocity seen of a boat that lies still has, along each axis, the variance
 
-    1/2pi  integral  2 D / (1 + (T w)^4)^2 dw  =  3 sqrt(2) / 8 D / T  =  0.53 D / T
+    1/2pi  integral  2 D (w m)^2 / (1 + (w m)^2) / (1 + (T w)^4)^2 dw
 
-while steps of h seconds between fixes, unsmoothed, have 2 D / h: between the two it is
-taken as D / (T / 0.53 + h / 2). So a stay ashore, where all that is seen is error,
-tells D. A boat that drifts at v is seen at the length of v + e, e being that error of
-the velocity, normal along each axis with standard deviation u: Rice's distribution,
-whose mean exceeds v by about u^2 / 2 v. This is what wander adds to a distance:
-2 m of it at 0.15 m/s some 2 %, 5 m some 8 %.
+which for a long memory is 3 sqrt(2) / 8 D / T = 0.53 D / T, and for a shorter one about
+that over 1 + 1.89 T / m (to first order in T / m; 4 sqrt(2) / 3 is 1.89). Steps of h
+seconds between fixes further apart than T are hardly smoothed, and have 2 D / h. So a
+stay ashore, where all that is seen is error, tells D. A boat that drifts at v is seen
+at the length of v + e, e being that error of the velocity, normal along each axis with
+standard deviation u: Rice's distribution, whose mean exceeds v by about u^2 / 2 v. This
+is what wander adds to a distance: at 0.15 m/s, smoothed over 27 s, 2 m of it some 1 %,
+5 m some 5 %.
 
 References
 ----------
@@ -37,7 +39,7 @@ LEAST_S = 240.0
 ENDS_S = 30.0
 """Coming to a stay and leaving it are no error."""
 
-GAIN = 3 * np.sqrt(2) / 8
+GAIN, FORGETS = 3 * np.sqrt(2) / 8, 4 * np.sqrt(2) / 3
 MEMORY_S = 180.0
 """How long a consumer receiver's error keeps; common experience, no source."""
 
@@ -61,7 +63,7 @@ class Wander:
     @property
     def spread_m2_s(self) -> float:
         """D above, in square metres a second."""
-        return self.m_s**2 * SMOOTHING_S / GAIN
+        return self.m_s**2 * smooths_s(SMOOTHING_S)
 
     @property
     def sigma_m(self) -> float:
@@ -80,14 +82,31 @@ class Wander:
 
         Examples
         --------
-        >>> two_metres = Wander(np.sqrt(GAIN * 2**2 / 180 / 10), True)
+        >>> two_metres = Wander(np.sqrt(2**2 / 180 / smooths_s(10)), True)
+        >>> round(two_metres.lengthens(0.15, smoothing_s=27, step_s=1), 3)
+        0.008
         >>> round(two_metres.lengthens(0.15, smoothing_s=10, step_s=1), 3)
-        0.025
-        >>> round(two_metres.lengthens(0.60, smoothing_s=10, step_s=1), 3)
-        0.002
+        0.024
         """
-        error_m_s = np.sqrt(self.spread_m2_s / (smoothing_s / GAIN + step_s / 2))
+        error_m_s = np.sqrt(self.spread_m2_s / averages_s(smoothing_s, step_s))
         return rice_mean(speed_m_s, float(error_m_s)) / speed_m_s - 1
+
+
+def smooths_s(smoothing_s: float) -> float:
+    """Return the seconds by which D is divided to give the variance of a velocity."""
+    return float(smoothing_s / GAIN * (1 + FORGETS * smoothing_s / MEMORY_S))
+
+
+def averages_s(smoothing_s: float, step_s: float, *, steps: int = 1) -> float:
+    """Return the same for steps of any length; those longer than T stay unsmoothed.
+
+    `steps` tells over how many of them the velocity is taken.
+    """
+    span_s = steps * step_s
+    share = span_s / MEMORY_S
+    alone_s = span_s / 2 * share / -np.expm1(-share)
+    smoothed = 1 / (1 + (step_s / smoothing_s) ** 3)
+    return float(alone_s + smoothed * (smooths_s(smoothing_s) - alone_s))
 
 
 def rice_mean(speed: float, error: float) -> float:
@@ -139,8 +158,8 @@ def seen_wander(path: Path, lying: Bools, rules: Rules) -> Wander:
     speed = path.speed_m_s[chosen]
     variance = _median(speed**2, weight) / (2 * np.log(2))
     # Fixes far apart show more of it: told as if they were close together.
-    step_s = _median(np.maximum(weight, 1e-9), weight)
-    dense = (SMOOTHING_S / GAIN + step_s) / (SMOOTHING_S / GAIN)
+    step_s = _median(weight, weight)
+    dense = averages_s(SMOOTHING_S, step_s, steps=2) / smooths_s(SMOOTHING_S)
     return Wander(float(np.sqrt(variance * dense)), seen=True)
 
 
