@@ -26,6 +26,9 @@ STEADY_M = 4.0
 STEADY_S = (10.0, 40.0)
 """A drift is smoothed over the time it takes for so many metres, within bounds."""
 
+LENGTHENED = 0.015
+"""And over longer if wander would else lengthen it by more than this share."""
+
 
 @dataclass(frozen=True, slots=True)
 class Drift:
@@ -169,7 +172,8 @@ def steadied(record: Record, drift: Drift, wander: Wander, rules: Rules) -> Drif
     if inside.sum() < 5:
         return drift
     speed_m_s = _made_good_m_s(drift)
-    smoothing_s = float(np.clip(STEADY_M / speed_m_s, *STEADY_S))
+    step_s = float(np.median(np.diff(record.time_s[inside])))
+    smoothing_s, length_error = _steadying(wander, speed_m_s, step_s)
     path = smooth_path(
         record.time_s[inside],
         record.easting[inside],
@@ -184,15 +188,25 @@ def steadied(record: Record, drift: Drift, wander: Wander, rules: Rules) -> Drif
             time_s=time_s,
             easting=_extended(time_s, path.time_s, path.easting, path.east_m_s),
             northing=_extended(time_s, path.time_s, path.northing, path.north_m_s),
-            length_error=0.0
-            if drift.at_anchor
-            else wander.lengthens(
-                speed_m_s,
-                smoothing_s=smoothing_s,
-                step_s=float(np.median(np.diff(path.time_s))),
-            ),
+            length_error=0.0 if drift.at_anchor else length_error,
         )
     )
+
+
+def _steadying(
+    wander: Wander, speed_m_s: float, step_s: float
+) -> tuple[float, float]:
+    """Return over how long to smooth a drift, and how much too long it still comes out.
+
+    As long as it takes for a few metres; longer where the receiver wanders so much
+    that the distance would be wrong, though bends are lost then.
+    """
+    least_s = float(np.clip(STEADY_M / speed_m_s, *STEADY_S))
+    for smoothing_s in np.geomspace(least_s, STEADY_S[1], 8).tolist():
+        error = wander.lengthens(speed_m_s, smoothing_s=smoothing_s, step_s=step_s)
+        if error <= LENGTHENED:
+            break
+    return smoothing_s, error
 
 
 def _pinned(drift: Drift) -> Drift:
