@@ -473,7 +473,9 @@ def observed(day: HardDay, sampling: Sampling, *, wander_m: float | None = None)
         wander_m = float(rng.uniform(*story.wander_m))
     error = rng.uniform(0.3, 0.8) * rng.standard_normal((count, 2))
     error += wander_m * np.column_stack([wandering(count, WANDER_S, rng) for _ in "xy"])
-    for first in rng.integers(0, count, story.bursts):
+    firsts = np.sort(rng.integers(0, count, story.bursts))
+    # One at a time: reflections upon reflections are beyond anyone.
+    for first in firsts[np.diff(firsts, prepend=-200) > 100]:
         rows = slice(first, first + int(rng.integers(10, 61)))
         error[rows] += rng.uniform(10, 40) * unit(rng.uniform(0, 360))
         error[rows] += 1.5 * rng.standard_normal(error[rows].shape)

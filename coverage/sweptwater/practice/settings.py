@@ -98,6 +98,7 @@ class Rules:
     shore_m: float = 15.0
     jetty_m: float = 25.0
     outside_m: float = 15.0
+    wander_m_s: float = 0.04
 
 
 @dataclass(frozen=True, slots=True)
@@ -284,6 +285,7 @@ _DRIFTS = {
     "shore": "shore_m",
     "jetty": "jetty_m",
     "outside": "outside_m",
+    "wander": "wander_m_s",
 }
 
 _SECTIONS: Mapping[str, Mapping[str, str]] = {

@@ -31,6 +31,7 @@ def pack_boat(boat: BoatDay) -> dict[str, npt.NDArray[Any]]:
     afloat, drifts = boat.afloat, boat.afloat.drifts
     stack = boat.stack
     return {
+        # A number that is not known becomes NaN.
         "day": np.array([getattr(afloat, name) for name in _DAY], dtype=np.float64),
         "drift": np.array(
             [[getattr(drift, name) for name in _DRIFT] for drift in drifts],
@@ -77,7 +78,10 @@ def unpack_boat(arrays: Arrays, pair: str, day: date) -> BoatDay:
     afloat = DayAfloat(
         drifts=drifts,
         motoring=tuple(_parted(arrays["way"], arrays["way_ends"])),
-        **dict(zip(_DAY, arrays["day"].tolist(), strict=True)),
+        **{
+            name: None if np.isnan(value) else value
+            for name, value in zip(_DAY, arrays["day"].tolist(), strict=True)
+        },
     )
     boat = BoatDay(pair, day, afloat, unpack_shapes("swept", arrays))
     once, twice, thrice = unpack_shapes("stack", arrays)

@@ -13,6 +13,7 @@ from sweptwater.tracks.record import Record, silence_s, without_snatches
 from sweptwater.tracks.smooth import Path, smooth_path
 from sweptwater.tracks.spells import runs, weights_s
 from sweptwater.tracks.states import Reading, State, read_states
+from sweptwater.tracks.wander import Wander
 
 ALL = 0.9
 """A drift of which so much was spent at anchor was none."""
@@ -20,9 +21,16 @@ ALL = 0.9
 ANCHORED_M, ANCHORED_SPREADS = 4.0, 2.5
 """At anchor is within this of the spell's place, or so many of its usual distances."""
 
+USUAL_S = 60.0
+WENT_ON = 0.4
+"""A boat that went on by so much of what it drifts otherwise lay at no anchor."""
+
 STEADY_M = 4.0
 STEADY_S = (10.0, 40.0)
 """A drift is smoothed over the time it takes for so many metres, within bounds."""
+
+LENGTHENED = 0.015
+"""And over longer if wander would else lengthen it by more than this share."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +48,9 @@ class Drift:
     anchored
         When it lay at anchor: starts and ends, in seconds since 1970 UTC. All places
         of such a spell are one.
+    length_error
+        By what share of itself its length is expected to be too long, because of the
+        receiver's wander: see `wander`.
     """
 
     time_s: Floats
@@ -47,6 +58,7 @@ class Drift:
     northing: Floats
     doubtful_s: float = 0.0
     anchored: tuple[tuple[float, float], ...] = ()
+    length_error: float = 0.0
     timed: bool = True
     """Whether the times are more than an order: a track may have none."""
 
@@ -114,6 +126,16 @@ class DayAfloat:
     anchored_s: float
     scale_m: float
     cut_m_s: float
+    wander_m_s: float | None = None
+    """The speed along one axis that the receiver seemed to have where the boat surely
+    lay still; None if no stay tells."""
+
+    @property
+    def length_error(self) -> float:
+        """The share by which the day's distance is expected to be too long."""
+        lengths = [drift.length_m for drift in self.drifts]
+        errors = [drift.length_error for drift in self.drifts]
+        return float(np.dot(lengths, errors) / max(sum(lengths), 1e-9))
 
 
 def day_afloat(
@@ -144,10 +166,15 @@ def day_afloat(
     )
     reading = read_states(path, water, jetties, rules)
     day = split_day(path, corrected(path, reading, corrections), rules, corrections)
-    return replace(day, drifts=tuple(steadied(record, d, rules) for d in day.drifts))
+    wander = reading.wander
+    return replace(
+        day,
+        drifts=tuple(steadied(record, d, wander, rules) for d in day.drifts),
+        wander_m_s=wander.m_s if wander.seen else None,
+    )
 
 
-def steadied(record: Record, drift: Drift, rules: Rules) -> Drift:
+def steadied(record: Record, drift: Drift, wander: Wander, rules: Rules) -> Drift:
     """Return a drift along a path that is smoothed as hard as its speed allows.
 
     What motoring needs, to start and turn sharply, leaves a slow drift the wander of
@@ -157,12 +184,15 @@ def steadied(record: Record, drift: Drift, rules: Rules) -> Drift:
     inside = (record.time_s >= drift.start_s) & (record.time_s <= drift.end_s)
     if inside.sum() < 5:
         return drift
+    speed_m_s = _made_good_m_s(drift)
+    step_s = float(np.median(np.diff(record.time_s[inside])))
+    smoothing_s, length_error = _steadying(wander, speed_m_s, step_s)
     path = smooth_path(
         record.time_s[inside],
         record.easting[inside],
         record.northing[inside],
         record.stretches(rules.gap_s)[inside],
-        smoothing_s=float(np.clip(STEADY_M / _made_good_m_s(drift), *STEADY_S)),
+        smoothing_s=smoothing_s,
     )
     time_s = np.union1d(path.time_s, [drift.start_s, drift.end_s])
     return _pinned(
@@ -171,8 +201,23 @@ def steadied(record: Record, drift: Drift, rules: Rules) -> Drift:
             time_s=time_s,
             easting=_extended(time_s, path.time_s, path.easting, path.east_m_s),
             northing=_extended(time_s, path.time_s, path.northing, path.north_m_s),
+            length_error=0.0 if drift.at_anchor else length_error,
         )
     )
+
+
+def _steadying(wander: Wander, speed_m_s: float, step_s: float) -> tuple[float, float]:
+    """Return over how long to smooth a drift, and how much too long it still comes out.
+
+    As long as it takes for a few metres; longer where the receiver wanders so much
+    that the distance would be wrong, though bends are lost then.
+    """
+    least_s = float(np.clip(STEADY_M / speed_m_s, *STEADY_S))
+    for smoothing_s in np.geomspace(least_s, STEADY_S[1], 8).tolist():
+        error = wander.lengthens(speed_m_s, smoothing_s=smoothing_s, step_s=step_s)
+        if error <= LENGTHENED:
+            break
+    return smoothing_s, error
 
 
 def _pinned(drift: Drift) -> Drift:
@@ -347,14 +392,21 @@ def _at_anchor(
 ) -> list[tuple[float, float]]:
     """Return when a boat lay at anchor, in a run of fishing.
 
-    Of the time it spent near one spot, coming to it and leaving it are drifting.
+    Of the time it spent near one spot, coming to it and leaving it are drifting; and
+    all of it is, where the boat went on as slowly as it drifts otherwise.
     """
     spells = []
+    at = path.easting + 1j * path.northing
+    usual = _usual_velocity(path, at, still, first, last)
     starts, ends = runs(still[first:last], path.stretch[first:last])
     for start, end in zip(
         (starts + first).tolist(), (ends + first).tolist(), strict=True
     ):
-        if not still[start]:
+        gone_s = path.time_s[end - 1] - path.time_s[start]
+        gone_m = ((at[end - 1] - at[start]) * np.conj(usual)).real / max(
+            abs(usual), 1e-9
+        )
+        if not still[start] or gone_m > WENT_ON * abs(usual) * gone_s > 0:
             continue
         east, north = path.easting[start:end], path.northing[start:end]
         away_m = np.hypot(east - np.median(east), north - np.median(north))
@@ -362,6 +414,21 @@ def _at_anchor(
         lying = start + np.flatnonzero(away_m <= reach_m)
         spells.append((float(path.time_s[lying[0]]), float(path.time_s[lying[-1]])))
     return spells
+
+
+def _usual_velocity(
+    path: Path, at: np.ndarray, still: Bools, first: int, last: int
+) -> complex:
+    """Return the velocity made good in the rest of a run of fishing; 0 if unknown."""
+    starts, ends = runs(still[first:last], path.stretch[first:last])
+    gone, spent_s = 0j, 0.0
+    for start, end in zip(
+        (starts + first).tolist(), (ends + first).tolist(), strict=True
+    ):
+        if not still[start]:
+            gone += at[end - 1] - at[start]
+            spent_s += path.time_s[end - 1] - path.time_s[start]
+    return complex(gone) / spent_s if spent_s >= USUAL_S else 0j
 
 
 def _beyond(

@@ -35,7 +35,6 @@ BASE_S = 10.0
 
 TOO_CLOSE = "less than half a second after another"
 UNREACHABLE = "further off than a boat can get"
-REFLECTED = "thrown aside by a reflection"
 FEW = 10
 """Fewer fixes than this, at the same time, tell nothing of two records."""
 
@@ -55,12 +54,15 @@ class Record:
         Metres, the same shape.
     dropped
         How many fixes were left out, by reason.
+    mended
+        How many a reflection had thrown aside, and were put back on the way.
     """
 
     time_s: Floats
     easting: Floats
     northing: Floats
     dropped: Mapping[str, int]
+    mended: int = 0
 
     def stretches(self, gap_s: float) -> Ints:
         """Return for each fix the number of its stretch, parted by longer gaps."""
@@ -88,13 +90,15 @@ def clean_record(time_s: Floats, easting: Floats, northing: Floats) -> Record:
     reached = _reached(time_s[order], easting[order], northing[order])
     dropped[UNREACHABLE] = int((~reached).sum())
     order = order[reached]
+    at = easting[order] + 1j * northing[order]
+    mended = np.zeros(len(at), dtype=bool)
     for _ in range(REFLECTED_ROUNDS):
-        direct = ~_thrown(time_s[order], easting[order], northing[order])
-        if direct.all():
+        straight = _put_back(time_s[order], at)
+        if np.array_equal(straight, at):
             break
-        dropped[REFLECTED] += int((~direct).sum())
-        order = order[direct]
-    return Record(time_s[order], easting[order], northing[order], +dropped)
+        mended |= straight != at
+        at = straight
+    return Record(time_s[order], at.real, at.imag, +dropped, int(mended.sum()))
 
 
 def silence_s(time_s: Floats, gap_s: float, bridge_s: float) -> float:
@@ -226,16 +230,17 @@ def _reached(time_s: Floats, easting: Floats, northing: Floats) -> Bools:
     return keep
 
 
-def _thrown(time_s: Floats, easting: Floats, northing: Floats) -> Bools:
-    """Mark fixes that a reflection threw aside, all by one vector, for a while.
+def _put_back(time_s: Floats, at: np.ndarray) -> np.ndarray:
+    """Return places of which those that a reflection threw aside are put back.
 
-    They leave the way in one step and come back to it in one, and between lie beside
-    the straight line across. A boat that turns and comes back does not.
+    It throws them all by one vector: they leave the way in one step, come back to it
+    in one, and between lie beside the straight line across. A boat that turns and
+    comes back does not. Left out they would leave a silence; that vector less, they
+    say how the boat went on.
     """
-    thrown = np.zeros(len(time_s), dtype=bool)
     if len(time_s) < 4:
-        return thrown
-    at = easting + 1j * northing
+        return at
+    straight = at.copy()
     before, after = _around(time_s, at)
     step_s, step = np.diff(time_s), np.diff(at)
     leaps = (np.abs(step - step_s * before[:-1]) > LEAP_M) & (
@@ -251,11 +256,12 @@ def _thrown(time_s: Floats, easting: Floats, northing: Floats) -> Bools:
             if time_s[first] - time_s[last] > PATIENCE_S:
                 break
             around = (before[last], after[first])
-            if _beside(time_s[last : first + 1], at[last : first + 1], around):
-                thrown[last + 1 : first] = True
+            aside = _aside(time_s[last : first + 1], at[last : first + 1], around)
+            if aside:
+                straight[last + 1 : first] -= aside
                 done = first
                 break
-    return thrown
+    return straight
 
 
 def _around(time_s: Floats, at: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -270,19 +276,18 @@ def _around(time_s: Floats, at: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return before, after
 
 
-def _beside(time_s: Floats, at: np.ndarray, around: tuple[complex, complex]) -> bool:
-    """Tell whether all but the first and the last fix are off by one vector."""
+def _aside(time_s: Floats, at: np.ndarray, around: tuple[complex, complex]) -> complex:
+    """Return the one vector by which all but the first and last fix are off, or 0."""
     spent_s = time_s[-1] - time_s[0]
     across = (at[-1] - at[0]) / spent_s
     off = (at - at[0] - across * (time_s - time_s[0]))[1:-1]
     aside = complex(np.median(off.real), np.median(off.imag))
     far_m = abs(aside)
-    if far_m < LEAP_M:
-        return False
     spread_m = float(np.quantile(np.abs(off - aside), 0.9))
-    if spread_m > max(4.0, 0.3 * far_m):
-        return False
+    if far_m < LEAP_M or spread_m > max(4.0, 0.3 * far_m):
+        return 0j
     in_s = max(time_s[1] - time_s[0], time_s[-1] - time_s[-2])
     if far_m > LEAPS_M_S * in_s and len(off) > 2:
-        return True
-    return all(abs(velocity - across) < ALIKE_M_S for velocity in around)
+        return aside
+    alike = all(abs(velocity - across) < ALIKE_M_S for velocity in around)
+    return aside if alike else 0j

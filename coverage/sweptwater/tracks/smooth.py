@@ -25,6 +25,9 @@ from scipy.linalg import solveh_banded
 
 from sweptwater.arrays import Floats, Ints
 
+SMOOTHING_S = 10.0
+"""T for a whole day, in which a boat starts and turns."""
+
 HUBER = 2.5
 CUT = 8.0
 LEAST_SCALE_M = 1.0
@@ -70,7 +73,7 @@ def smooth_path(
     northing: Floats,
     stretch: Ints,
     *,
-    smoothing_s: float = 10.0,
+    smoothing_s: float = SMOOTHING_S,
 ) -> Path:
     """Return the path of one boat-day.
 

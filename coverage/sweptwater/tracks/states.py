@@ -12,7 +12,8 @@ from sweptwater.arrays import Area, Bools, Floats, Ints
 from sweptwater.practice.settings import Rules
 from sweptwater.tracks.smooth import Path
 from sweptwater.tracks.spells import lasted_s, long_enough, runs, weights_s
-from sweptwater.tracks.turns import sharpen
+from sweptwater.tracks.turns import COARSE_S, sharpen
+from sweptwater.tracks.wander import Wander, seen_wander
 
 
 class State(IntEnum):
@@ -36,11 +37,23 @@ MOSTLY_STEADY = 0.7
 CREEP_M_S = 0.03
 """Slower than this over a whole stay is the receiver's wander."""
 
+CREPT, SWING_M = 4.0, 8.0
+"""Gone further than so many standard deviations of the wander, and this, is drifting."""
+
+ENDS_S = 120.0
+"""Where a stay began and ended is told from its first and last two minutes."""
+
 FAR_M = 100.0
 """So far outside the outline nobody is on this water; nearer, the outline may err."""
 
 BACK_M_S, BACK_DEG = 0.3, 120.0
 """Slower than course decides, but the way back: doubtful."""
+
+ACROSS = 1.3
+"""So many times the day's drifts goes no boat that is steered across the wind."""
+
+GUST = 0.4
+"""A gust changes a drift's velocity by no larger a part of it."""
 
 LONG_S = 300.0
 """A slow run off the drifts' course that lasts longer may be a drift in a new wind."""
@@ -60,6 +73,7 @@ class Reading:
     doubtful: Bools
     anchored: Bools
     cut_m_s: float
+    wander: Wander
 
 
 def read_states(path: Path, water: Area, jetties: Area, rules: Rules) -> Reading:
@@ -74,31 +88,38 @@ def read_states(path: Path, water: Area, jetties: Area, rules: Rules) -> Reading
     jetties
         The places where boats tie up, grown by the jetty distance; may be empty.
     """
-    still = _still(path, rules)
+    near_spot = _still(path, rules)
+    still = near_spot & ~_creeping(near_spot, path, rules.ashore_within_m)
     outside_m = _outside_m(path, water, rules)
     landing = _landing(water, jetties, rules)
     ashore = _ashore(path, still, outside_m, landing, rules)
+    wander = seen_wander(path, ashore & still & (outside_m <= FAR_M), rules)
+    afloat = near_spot & ~ashore
+    anchored = afloat & ~_creeping(afloat, path, _crept_m(wander, rules))
     speed = path.speed_m_s
     weight = np.where(ashore, 0.0, weights_s(path))
     cut = _steadiest_cut(path, ashore, weight, rules)
     state = _by_speed(path, ashore, cut, rules)
     off, steady = _off_course(path, state, weight, rules)
+    gusty = _gusts(state, path, cut)
+    state = np.where(gusty, State.FISHING, state)
     upwind = _upwind((state == State.FISHING) & steady, speed, off, path, rules)
     state = np.where(upwind, State.MOTORING, state)
-    state = _least_durations(state, path, rules)
+    state = _least_durations(state, path, cut, rules)
     state = _tied_up(state, path, outside_m, landing, rules)
     state, since_s = sharpen(state, path, State.FISHING, State.MOTORING)
     fishing = state == State.FISHING
     doubtful = _doubtful(fishing, speed, off, steady, path, rules)
-    doubtful |= fishing & (outside_m > rules.outside_m)
-    return Reading(state, since_s, doubtful, still & fishing, cut)
+    doubtful |= fishing & ((outside_m > rules.outside_m) | gusty)
+    return Reading(state, since_s, doubtful, anchored & fishing, cut, wander)
 
 
 def _by_speed(path: Path, ashore: Bools, cut: float, rules: Rules) -> Ints:
     """Return the states that speed alone tells."""
-    motoring = _hysteresis(path.speed_m_s, cut, path.stretch, rules)
+    speed = np.maximum(path.speed_m_s, _coarse_speed(path))
+    motoring = _hysteresis(speed, cut, path.stretch, rules)
     state = np.where(ashore, State.ASHORE, np.where(motoring, State.MOTORING, 0))
-    return _least_durations(state, path, rules)
+    return _least_durations(state, path, cut, rules)
 
 
 def _steadiest_cut(path: Path, ashore: Bools, weight: Floats, rules: Rules) -> float:
@@ -211,8 +232,14 @@ def _hysteresis(speed: Floats, cut: float, stretch: Ints, rules: Rules) -> Bools
     return fast ^ np.repeat(weak, ends - starts)
 
 
-def _least_durations(state: Ints, path: Path, rules: Rules) -> Ints:
-    """Give motoring, then fishing, that lasts too short to be any to its neighbours."""
+def _least_durations(state: Ints, path: Path, cut: float, rules: Rules) -> Ints:
+    """Give motoring, then fishing, that lasts too short to be any to its neighbours.
+
+    A hop of a few boat's lengths hardly gets over the cut: what it takes to gather and
+    lose way is motoring too, and so are the whole of long steps from fix to fix.
+    """
+    under_way = np.maximum(path.speed_m_s, _coarse_speed(path))
+    under_way = under_way > cut / rules.hysteresis**2
     for kind, other, least_s in (
         (State.MOTORING, State.FISHING, rules.least_motoring_s),
         (State.FISHING, State.MOTORING, rules.least_fishing_s),
@@ -220,9 +247,21 @@ def _least_durations(state: Ints, path: Path, rules: Rules) -> Ints:
         if not len(state):
             break
         starts, ends = runs(state, path.stretch)
-        short = (state[starts] == kind) & (lasted_s(path, starts, ends) < least_s)
+        wider = state == kind
+        if kind == State.MOTORING:
+            wider |= (state != State.ASHORE) & under_way
+        short = (state[starts] == kind) & ~long_enough(wider, path, least_s)[starts]
         state = np.where(np.repeat(short, ends - starts), other, state)
     return state
+
+
+def _coarse_speed(path: Path) -> Floats:
+    """Return the speed of the faster step beside each fix, of those that are long."""
+    step_s = np.diff(path.time_s)
+    gone_m = np.hypot(np.diff(path.easting), np.diff(path.northing))
+    coarse = (step_s > COARSE_S) & (np.diff(path.stretch) == 0)
+    speed = np.where(coarse, gone_m / np.maximum(step_s, COARSE_S), 0.0)
+    return np.maximum(np.append(speed, 0.0), np.insert(speed, 0, 0.0))
 
 
 def _off_course(
@@ -257,6 +296,34 @@ def _off_course(
     return off, resultant > rules.course_steady * np.maximum(time, 1e-9)
 
 
+def _gusts(state: Ints, path: Path, cut: float) -> Bools:
+    """Mark motoring that a drift goes over into without a change of its velocity.
+
+    In strong wind some gusts are faster than the cut. A boat that stops its engine
+    to drift is slow in between, and so is never taken for one.
+    """
+    gusty = np.zeros(len(state), dtype=bool)
+    if not len(state):
+        return gusty
+    velocity = path.east_m_s + 1j * path.north_m_s
+    starts, ends = runs(state, path.stretch)
+    for i in np.flatnonzero(state[starts] == State.MOTORING).tolist():
+        inside = np.arange(starts[i], ends[i])
+        for beside, order in ((i - 1, inside), (i + 1, inside[::-1])):
+            if not 0 <= beside < len(starts) or state[starts[beside]] != State.FISHING:
+                continue
+            if path.stretch[starts[beside]] != path.stretch[starts[i]]:
+                continue
+            drift = np.arange(starts[beside], ends[beside])
+            near = np.abs(path.time_s[drift] - path.time_s[order[0]]) < LONG_S
+            usual = complex(velocity[drift[near]].mean())
+            if abs(usual) < cut / 2:
+                continue
+            alike = np.abs(velocity[order] - usual) <= GUST * abs(usual)
+            gusty[order[: int(np.argmin(np.append(alike, False)))]] = True
+    return gusty
+
+
 def _upwind(slow: Bools, speed: Floats, off: Floats, path: Path, rules: Rules) -> Bools:
     """Mark slow time that heads off the drift's course too fast to be drifting.
 
@@ -264,9 +331,11 @@ def _upwind(slow: Bools, speed: Floats, off: Floats, path: Path, rules: Rules) -
     run with no drift after it may be a drift in a new wind, and stays.
     """
     astray = slow & (off > rules.course_off_deg)
-    sure = long_enough(
-        astray & (speed > rules.course_speed_m_s), path, rules.course_least_s
-    )
+    quick = speed > rules.course_speed_m_s
+    # Steered across the wind a boat hardly drifts faster; against it, it cannot.
+    usual_m_s = _usual_speed(slow & ~astray, path)
+    quick &= (off > BACK_DEG) | (speed > ACROSS * usual_m_s)
+    sure = long_enough(astray & quick, path, rules.course_least_s)
     if not sure.any():
         return sure
     starts, ends = runs(astray, path.stretch)
@@ -274,6 +343,17 @@ def _upwind(slow: Bools, speed: Floats, off: Floats, path: Path, rules: Rules) -
     last = (lasted_s(path, starts, ends) > LONG_S) & (drifted_s[ends] == 0)
     chosen = np.logical_or.reduceat(sure, starts) & ~last
     return astray & np.repeat(chosen, ends - starts)
+
+
+def _usual_speed(drifting: Bools, path: Path) -> Floats:
+    """Return the mean speed of the drifting around each fix; 0 where there is none."""
+    first = np.searchsorted(path.time_s, path.time_s - LONG_S)
+    last = np.searchsorted(path.time_s, path.time_s + LONG_S, "right")
+    weight = np.where(drifting, weights_s(path), 0.0)
+    total_s = np.concatenate([[0.0], np.cumsum(weight)])
+    total_m = np.concatenate([[0.0], np.cumsum(weight * path.speed_m_s)])
+    spent_s = total_s[last] - total_s[first]
+    return (total_m[last] - total_m[first]) / np.maximum(spent_s, 1e-9)
 
 
 def _still(path: Path, rules: Rules) -> Bools:
@@ -301,7 +381,7 @@ def _still(path: Path, rules: Rules) -> Bools:
         on_spot = maximum_filter1d(centred.astype(np.int8), wide)
         nearest = np.clip(np.rint((time_s - grid[0]) / every_s), 0, len(grid) - 1)
         still[start:end] = on_spot[nearest.astype(int)] > 0
-    return still & ~_creeping(still, path, rules)
+    return still
 
 
 def _linked(path: Path, rules: Rules) -> Ints:
@@ -317,7 +397,12 @@ def _linked(path: Path, rules: Rules) -> Ints:
     return np.cumsum(parted)
 
 
-def _creeping(still: Bools, path: Path, rules: Rules) -> Bools:
+def _crept_m(wander: Wander, rules: Rules) -> float:
+    """Return how far a boat at anchor may seem to have gone, by error and swinging."""
+    return float(np.clip(CREPT * wander.sigma_m, SWING_M, rules.ashore_within_m))
+
+
+def _creeping(still: Bools, path: Path, least_m: float) -> Bools:
     """Mark still time in which the boat went on, however slowly: a drogue's drift."""
     creeping = np.zeros(len(still), dtype=bool)
     if not still.any():
@@ -327,14 +412,17 @@ def _creeping(still: Bools, path: Path, rules: Rules) -> Bools:
         if not still[start]:
             continue
         time_s = path.time_s[start:end] - path.time_s[start]
-        east, north = path.easting[start:end], path.northing[start:end]
-        near = np.searchsorted(time_s, [60.0, time_s[-1] - 60.0])
+        # Even steps: coming and leaving, a boat that moves is heard more often.
+        near_s = np.linspace(0.0, min(ENDS_S, time_s[-1] / 3), 13)
         gone_m = np.hypot(
-            east[near[1] :].mean() - east[: near[0] + 1].mean(),
-            north[near[1] :].mean() - north[: near[0] + 1].mean(),
+            *(
+                np.median(np.interp(time_s[-1] - near_s, time_s, along))
+                - np.median(np.interp(near_s, time_s, along))
+                for along in (path.easting[start:end], path.northing[start:end])
+            )
         )
         creeping[start:end] = (
-            gone_m > rules.ashore_within_m and gone_m > CREEP_M_S * time_s[-1]
+            gone_m > least_m and gone_m > CREEP_M_S * (time_s[-1] - near_s[-1])
         )
     return creeping
 
@@ -371,17 +459,21 @@ def _landed(
 def _tied_up(
     state: Ints, path: Path, outside_m: Floats, landing: BaseGeometry, rules: Rules
 ) -> Ints:
-    """Call a stay at the shore ashore where the record begins or ends in it.
+    """Call a short stay at the shore ashore where it is a part of one.
 
-    Nobody heard the rest of it, so that it may be shorter than other stays.
+    Either the record begins or ends in it, so that nobody heard the rest; or a longer
+    stay goes on from it, and the receiver's wander has parted them.
     """
     state = state.copy()
     starts, ends = runs(state, path.stretch)
     edges = np.flatnonzero(np.diff(path.stretch, prepend=-1, append=-1))
     for start, end in zip(starts.tolist(), ends.tolist(), strict=True):
-        heard_in_part = bool(np.isin([start, end], edges).any())
+        part = bool(np.isin([start, end], edges).any()) or State.ASHORE in (
+            state[max(start - 1, 0)],
+            state[min(end, len(state) - 1)],
+        )
         run = slice(start, end)
-        if not heard_in_part or state[start] != State.FISHING:
+        if not part or state[start] != State.FISHING:
             continue
         if path.time_s[end - 1] - path.time_s[start] > rules.ashore_least_s:
             continue
