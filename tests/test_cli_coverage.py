@@ -52,7 +52,15 @@ SECTOR_KEYS = {
 }
 BOAT_KEYS = {
     *("day", "pair", "start_s", "end_s", "fishing_s", "motoring_s", "ashore_s"),
-    *("unknown_s", "doubtful_s", "anchored_s", "drifts", "drift_m", "swept_m2"),
+    *(
+        "unknown_s",
+        "doubtful_s",
+        "anchored_s",
+        "drifts",
+        "drift_m",
+        "drift_error",
+        "swept_m2",
+    ),
     "new_m2",
 }
 BANK_KEYS = {

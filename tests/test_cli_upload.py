@@ -18,6 +18,7 @@ from practices_made import (
     BACK,
     CLOSED,
     DRIFT_EAST,
+    DRIFT_M,
     FAN,
     FAN_M2,
     STRIP_M2,
@@ -40,12 +41,22 @@ from tracks_made import Leg, trip
 
 TRACK_KEYS = {
     *("file", "pair", "days", "fixes", "dropped", "fishing_s", "motoring_s"),
-    *("ashore_s", "unknown_s", "doubtful_s", "anchored_s", "swept_m2", "new_m2"),
+    *(
+        "ashore_s",
+        "unknown_s",
+        "doubtful_s",
+        "anchored_s",
+        "drift_m",
+        "drift_error",
+        "swept_m2",
+        "new_m2",
+        "untimed",
+    ),
     *("known", "dropped_why", "remarks"),
 }
 DRIFT_KEYS = {
     *("day", "pair", "number", "start", "end", "length_m", "course_deg", "swept_m2"),
-    *("source", "told", "minutes", "near", "doubtful_s"),
+    *("source", "told", "minutes", "near", "length_error", "doubtful_s"),
 }
 STILL = (Leg(1200, 0.4, 90), Leg(2400, 0.0, 90), Leg(600, 0.4, 90))
 SPENT = ("fishing_s", "motoring_s", "ashore_s", "unknown_s")
@@ -560,3 +571,75 @@ def test_a_track_that_cannot_be_read_is_at_fault_alone(
     assert fault == "Heron: a track could not be read (Permission denied)"
     (fault,) = report(fished, "check", code=1)["faults"]
     assert fault["file"] == f"tracks/Heron/{track.name}"
+
+
+def _without_times(data: bytes) -> bytes:
+    return re.sub(rb"<time>[^<]*</time>", b"", data)
+
+
+def test_a_track_without_times_counts_if_it_is_said_to_be_all_fishing(
+    begun: Path, tmp_path: Path
+) -> None:
+    """A straight drift of 1,000 m: the water is known, the hours are not."""
+    track = write(tmp_path / "no-times.gpx", _without_times(boat(DRIFT_EAST)))
+    told = refused(begun, "upload", "--pair", "Heron", track)
+    assert "has no times" in told
+    assert "--all-fishing, and of which day it is: --day" in told
+    words = ("upload", "--pair", "Heron", "--all-fishing", track)
+    assert "say of which day it is: --day" in refused(begun, *words)
+    found = report(begun, *words, "--day", "2027-06-08")
+    (line,) = found["tracks"]
+    assert line["untimed"]
+    assert line["days"] == ["2027-06-08"]
+    assert line["fishing_s"] == 0
+    assert rough(line["swept_m2"], STRIP_M2, 0.01)
+    assert line["dropped"] == 0
+    (drift,) = found["drifts"]
+    assert (drift["start"], drift["end"], drift["minutes"]) == ("", "", 0)
+    assert rough(drift["length_m"], DRIFT_M, 0.01)
+    coverage = report(begun, "coverage")
+    assert rough(coverage["fished_m2"], STRIP_M2, 0.01)
+    assert coverage["boats"][0]["drifts"] == 1
+    page = (begun / "reports" / "coverage.html").read_text(encoding="utf-8")
+    assert "no times" in page
+    done(begun, "check")
+
+
+def test_all_of_a_track_may_be_fishing(begun: Path, tmp_path: Path) -> None:
+    track = write(tmp_path / "all.gpx", boat(DRIFT_EAST, *BACK))
+    plain = report(begun, "upload", "--pair", "Heron", track)["tracks"][0]
+    assert plain["motoring_s"] > 500
+    again = done(begun, "upload", "--pair", "Heron", "--all-fishing", track).output
+    assert "write all_fishing = true in tracks/Heron/" in again
+    done(begun, "remove", "--pair", "Heron", "all.gpx")
+    words = ("upload", "--pair", "Heron", "--all-fishing", "--day", "2027-06-09", track)
+    (line,) = report(begun, *words)["tracks"]
+    assert line["motoring_s"] == 0
+    assert line["days"] == ["2027-06-08"]  # it has times of its own
+    total_s = plain["fishing_s"] + plain["motoring_s"]
+    assert line["fishing_s"] == pytest.approx(total_s, abs=2)
+
+
+def test_a_second_phone_without_times_adds_its_water(
+    fished: Path, tmp_path: Path
+) -> None:
+    before = report(fished, "coverage")["boats"]
+    north = _without_times(boat(DRIFT_EAST, start=(-500, -400)))
+    track = write(tmp_path / "second.gpx", north)
+    words = ("--all-fishing", "--day", "2027-06-08")
+    found = report(fished, "upload", "--pair", "Heron", *words, track)
+    assert [bool(drift["start"]) for drift in found["drifts"]] == [True, False]
+    after = report(fished, "coverage")["boats"]
+    assert len(after) == len(before)
+    for one, other in zip(before, after, strict=True):
+        assert one["fishing_s"] == other["fishing_s"]
+
+
+def test_a_track_that_stays_on_one_spot_tells_nothing(
+    begun: Path, tmp_path: Path
+) -> None:
+    spot = re.findall(rb"<trkpt[^>]*>", boat(DRIFT_EAST))[0] + b"</trkpt>"
+    data = b"<gpx><trk><trkseg>" + 9 * spot + b"</trkseg></trk></gpx>"
+    words = ("--all-fishing", "--day", "2027-06-08", write(tmp_path / "x.gpx", data))
+    told = refused(begun, "upload", "--pair", "Heron", *words)
+    assert "stays on one spot and has no times" in told

@@ -455,6 +455,7 @@ def drift_line(day: int, number: int) -> DriftLine:
         course_deg=90,
         swept_m2=5000,
         near="the tower",
+        length_error=0,
         doubtful_s=0,
         source="heron.gpx",
         told=False,

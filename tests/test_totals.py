@@ -45,7 +45,14 @@ def line(day: date, pair: str, **changed: float) -> BoatLine:
     values = dict.fromkeys(
         (
             *("start_s", "end_s", "fishing_s", "motoring_s", "ashore_s"),
-            *("unknown_s", "doubtful_s", "anchored_s", "drift_m", "swept_m2"),
+            *(
+                "unknown_s",
+                "doubtful_s",
+                "anchored_s",
+                "drift_m",
+                "drift_error",
+                "swept_m2",
+            ),
             "new_m2",
         ),
         0.0,

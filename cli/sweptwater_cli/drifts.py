@@ -266,9 +266,9 @@ def _show(lines: "Sequence[DriftLine]", units: "System") -> None:
             [
                 (
                     str(line.number),
-                    line.start[11:16],
-                    line.end[11:16],
-                    f"{line.minutes:.0f}",
+                    line.start[11:16] or "-",
+                    line.end[11:16] or "-",
+                    f"{line.minutes:.0f}" if line.start else "-",
                     length_text(line.length_m, units),
                     compass_point(line.course_deg),
                     area_text(line.swept_m2, units),

@@ -75,7 +75,7 @@ def upload(
 
 
 def _show_track(track: "TrackLine", units: "System") -> None:
-    from sweptwater.jobs.coverage_words import still_text
+    from sweptwater.jobs.coverage_words import still_text, too_long_text
     from sweptwater.units import area_text, duration_text
 
     if track.known:
@@ -97,12 +97,16 @@ def _show_track(track: "TrackLine", units: "System") -> None:
         )
         if seconds >= 30 or what == "fishing"
     ]
+    if track.untimed:
+        spent = ["no times: its hours are not known"]
     click.echo(f"  {', '.join(spent)}")
     if track.doubtful_s >= 30:
         click.echo(
             f"  {duration_text(track.doubtful_s)} of the fishing is doubtful: it may "
             "have been slow motoring"
         )
+    if long := too_long_text(track.drift_error):
+        click.echo(f"  {long}")
     if still := still_text(track.anchored_s):
         click.echo(f"  {still}")
     new = "" if track.known else f", {area_text(track.new_m2, units)} of it new"
@@ -122,9 +126,9 @@ def _show_drifts(drifts: "tuple[DriftLine, ...]", units: "System") -> None:
             [
                 (
                     str(drift.number),
-                    drift.start[11:16],
-                    drift.end[11:16],
-                    f"{drift.minutes:.0f}",
+                    drift.start[11:16] or "-",
+                    drift.end[11:16] or "-",
+                    f"{drift.minutes:.0f}" if drift.start else "-",
                     length_text(drift.length_m, units),
                     compass_point(drift.course_deg),
                     area_text(drift.swept_m2, units),

@@ -82,6 +82,8 @@ def day_fixes(
     if not np.isfinite(fixes.time_s).any():
         day = _untimed_day(original)
         ways = untimed_ways(easting, northing, fixes.segment)
+        if not ways:
+            raise TrackError(f"{original.name} stays on one spot and has no times")
         return [DayFixes(original.pair, day, original.name, _NOTHING, ways)]
     time_s = fixes.time_s + original.shift_s
     number = local_days(time_s, opened.settings)

@@ -11,6 +11,7 @@ from sweptwater.jobs.places import DriftLine
 from sweptwater.jobs.sight import Covered
 from sweptwater.paper.layers import Column, Row, Table
 from sweptwater.practice.settings import Settings
+from sweptwater.swept.ledger import BoatLine
 from sweptwater.units import (
     System,
     area_text,
@@ -61,8 +62,8 @@ def boats_table(report: Covered, settings: Settings) -> Table:
             Row(
                 (
                     f"{line.pair}, {day_text(line.day)}",
-                    f"{local_time(line.start_s, settings):%H:%M}",
-                    f"{local_time(line.end_s, settings):%H:%M}",
+                    _clock(line.start_s, line, settings),
+                    _clock(line.end_s, line, settings),
                     duration_text(line.fishing_s),
                     duration_text(line.motoring_s),
                     duration_text(line.ashore_s),
@@ -176,3 +177,10 @@ def day_text(day: date) -> str:
 def columns(*titles: str) -> tuple[Column, ...]:
     """Return columns; a title that ends in > is of figures."""
     return tuple(Column(t.removesuffix(">"), numeric=t.endswith(">")) for t in titles)
+
+
+def _clock(time_s: float, line: BoatLine, settings: Settings) -> str:
+    """Return a time of day; none, of a boat whose track has no times."""
+    if line.start_s == line.end_s:
+        return "-"
+    return f"{local_time(time_s, settings):%H:%M}"

@@ -19,7 +19,7 @@ from sweptwater.jobs.coverage_words import (
     title_text,
 )
 from sweptwater.jobs.discreet import drift_path, motoring_ways, near_water
-from sweptwater.jobs.places import ToldDrift, told_drifts
+from sweptwater.jobs.places import ToldDrift, span_text, told_drifts
 from sweptwater.jobs.sight import Sight
 from sweptwater.jobs.unfished import PieceLine, found_pieces
 from sweptwater.paper import looks
@@ -282,8 +282,8 @@ class _Builder:
             line, path = told.line, drift_path(told.drift, near)
             if path.is_empty:  # nowhere near the water
                 continue
-            path = path.simplify(DRIFT_M, preserve_topology=False)
-            drawn = self.feature(path, tip=self.drift_tip(told), key=drift_key(line))
+            thin = path.simplify(DRIFT_M, preserve_topology=False)
+            drawn = self.feature(thin, tip=self.drift_tip(told), key=drift_key(line))
             recorded = "last" if line.day in days else "earlier"
             layers["memory" if line.source == "memory" else recorded].append(drawn)
         yield Layer(
@@ -313,7 +313,7 @@ class _Builder:
         memory = f", from memory\n{told.way}" if told.way else ""
         return (
             f"{line.pair}, drift {line.number}{memory}\n{line.day.day} {line.day:%B}, "
-            f"{line.start[11:16]} to {line.end[11:16]}\n"
+            f"{span_text(line)}\n"
             f"{length_text(line.length_m, self.units)} to the "
             f"{compass_point(line.course_deg)}"
         )

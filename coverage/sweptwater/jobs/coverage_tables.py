@@ -243,8 +243,8 @@ def _drifts_table(drifts: Sequence[DriftLine], units: System) -> Table:
             Row(
                 (
                     f"{line.pair} {line.number}, {day_text(line.day)}",
-                    line.start[11:16],
-                    line.end[11:16],
+                    line.start[11:16] or "-",
+                    line.end[11:16] or "-",
                     length_text(line.length_m, units),
                     compass_point(line.course_deg),
                     area_text(line.swept_m2, units),

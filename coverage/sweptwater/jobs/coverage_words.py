@@ -13,6 +13,9 @@ from sweptwater.units import System, area_text, duration_text, length_text, shar
 MUCH_S = 300.0
 """From so long on, unknown or doubtful time is worth a caution."""
 
+MUCH_LONGER = 0.03
+"""From so much on, it is told by how much a distance is expected to be too long."""
+
 STILL_S = 600.0
 """From so long on, fishing that lay still is worth a question."""
 
@@ -198,6 +201,16 @@ def spread_text(spread: Spread, units: System) -> str:
     )
 
 
+def too_long_text(error: float) -> str:
+    """Return by how much a distance may be too long; nothing, if by little."""
+    if error < MUCH_LONGER:
+        return ""
+    return (
+        f"the distance drifted comes out some {100 * error:.0f} % too long: the boat "
+        "went slowly and the receiver wandered"
+    )
+
+
 def still_text(anchored_s: float) -> str:
     """Return what to make of fishing that lay still; nothing, if that was short."""
     if anchored_s < STILL_S:
@@ -249,7 +262,7 @@ def _cut_short(report: Covered) -> Iterator[tuple[date, str]]:
             hole = duration_text(line.unknown_s)
             yield line.day, f"{_who(line)}: {hole} have no record.{told}"
         last_s = max(boat.end_s for boat in report.boats if boat.day == line.day)
-        if last_s - line.end_s >= EARLY_S:
+        if line.end_s > line.start_s and last_s - line.end_s >= EARLY_S:
             why = told or " Did the phone die?"
             yield (
                 line.day,
@@ -283,5 +296,7 @@ def _unsure(line: BoatLine) -> Iterator[str]:
             f"{who}: {duration_text(line.doubtful_s)} counted as fishing may have been "
             "slow motoring."
         )
+    if long := too_long_text(line.drift_error):
+        yield f"{who}: {long}"
     if still := still_text(line.anchored_s):
         yield f"{who}: {still}"

@@ -11,6 +11,7 @@ from shapely import Point, Polygon
 
 from sweptwater.arrays import Area
 from sweptwater.jobs.opened import Opened, local_time
+from sweptwater.practice.settings import Settings
 from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.memory import MemoryDay
 from sweptwater.tracks.drifts import Drift
@@ -52,6 +53,7 @@ DAMS = frozenset(("dam", "wall", "embankment"))
 class DriftLine:
     """One drift as it is listed; times are local, with their offset from UTC.
 
+    They are empty, and there are no minutes, where the track has no times.
     `source` is track or memory.
     """
 
@@ -65,6 +67,9 @@ class DriftLine:
     course_deg: float
     swept_m2: float
     near: str
+    length_error: float
+    """The share by which `length_m` is expected to be too long: slow boats, and a
+    receiver that wanders."""
     doubtful_s: float
     source: str
     told: bool
@@ -265,6 +270,19 @@ def told_drifts(
     )
 
 
+def _moment(drift: Drift, time_s: float, settings: Settings) -> str:
+    if not drift.timed:
+        return ""
+    return local_time(time_s, settings).isoformat(timespec="seconds")
+
+
+def span_text(line: DriftLine) -> str:
+    """Return when a drift was: from when to when."""
+    if not line.start:
+        return "no times"
+    return f"{line.start[11:16]} to {line.end[11:16]}"
+
+
 def drift_lines(
     opened: Opened, boats: Sequence[BoatDay], memory: Sequence[MemoryDay] = ()
 ) -> tuple[DriftLine, ...]:
@@ -289,13 +307,14 @@ def _line(
         day=which[0],
         pair=which[1],
         number=number,
-        start=local_time(drift.start_s, settings).isoformat(timespec="seconds"),
-        end=local_time(drift.end_s, settings).isoformat(timespec="seconds"),
-        minutes=(drift.end_s - drift.start_s) / 60,
+        start=_moment(drift, drift.start_s, settings),
+        end=_moment(drift, drift.end_s, settings),
+        minutes=(drift.end_s - drift.start_s) / 60 if drift.timed else 0.0,
         length_m=drift.length_m,
         course_deg=drift.course_deg,
         swept_m2=one.swept.area,
         near=place_text(opened, float(drift.easting[0]), float(drift.northing[0])),
+        length_error=drift.length_error,
         doubtful_s=drift.doubtful_s,
         source=one.source,
         told=False,

@@ -52,10 +52,14 @@ class TrackLine:
     ashore_s: float
     unknown_s: float
     doubtful_s: float
+    drift_m: float
+    drift_error: float
     anchored_s: float
     swept_m2: float
     new_m2: float
     known: bool
+    untimed: bool
+    """Whether it has no times, so that nobody knows its hours."""
     remarks: tuple[str, ...]
 
 
@@ -289,6 +293,9 @@ def _track_line(item: _Incoming, boats: list[BoatDay], new_m2: float) -> TrackLi
     elif untimed := len(item.recording.fixes) - told:
         why["without a time"] += untimed
     total = _totals(boats)
+    drifts = [drift for boat in boats for drift in boat.afloat.drifts]
+    drift_m = sum(drift.length_m for drift in drifts)
+    error_m = sum(drift.length_m * drift.length_error for drift in drifts)
     return TrackLine(
         file=item.original.name,
         pair=item.original.pair,
@@ -301,10 +308,13 @@ def _track_line(item: _Incoming, boats: list[BoatDay], new_m2: float) -> TrackLi
         ashore_s=total["ashore_s"],
         unknown_s=total["unknown_s"],
         doubtful_s=total["doubtful_s"],
+        drift_m=drift_m,
+        drift_error=error_m / drift_m if drift_m else 0.0,
         anchored_s=total["anchored_s"],
         swept_m2=merge_stacks([boat.stack for boat in boats]).once.area,
         new_m2=new_m2,
         known=item.known,
+        untimed=any(part.untimed for part in item.parts),
         remarks=(*item.remarks, *item.recording.remarks),
     )
 

@@ -80,6 +80,8 @@ class BoatLine:
     anchored_s: float
     drifts: int
     drift_m: float
+    drift_error: float
+    """The share by which `drift_m` is expected to be too long."""
     swept_m2: float
     new_m2: float
 
@@ -362,6 +364,7 @@ def boat_line(boat: BoatDay, *, new_m2: float) -> BoatLine:
         anchored_s=afloat.anchored_s,
         drifts=len(afloat.drifts),
         drift_m=sum(drift.length_m for drift in afloat.drifts),
+        drift_error=afloat.length_error,
         swept_m2=boat.stack.once.area,
         new_m2=new_m2,
     )

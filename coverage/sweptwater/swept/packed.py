@@ -78,10 +78,7 @@ def unpack_boat(arrays: Arrays, pair: str, day: date) -> BoatDay:
     afloat = DayAfloat(
         drifts=drifts,
         motoring=tuple(_parted(arrays["way"], arrays["way_ends"])),
-        **{
-            name: None if np.isnan(value) else value
-            for name, value in zip(_DAY, arrays["day"].tolist(), strict=True)
-        },
+        **_known(arrays["day"]),
     )
     boat = BoatDay(pair, day, afloat, unpack_shapes("swept", arrays))
     once, twice, thrice = unpack_shapes("stack", arrays)
@@ -102,6 +99,14 @@ def unpack_shapes(name: str, arrays: Arrays) -> tuple[Area, ...]:
     """Return the shapes that were packed under a name."""
     blobs = _parted(arrays[name], arrays[f"{name}_ends"])
     return tuple(shapely.from_wkb([blob.tobytes() for blob in blobs]))
+
+
+def _known(told: npt.NDArray[Any]) -> dict[str, Any]:
+    """Return the numbers of a day by name, None for those that are not known."""
+    return {
+        name: None if np.isnan(value) else value
+        for name, value in zip(_DAY, told.tolist(), strict=True)
+    }
 
 
 def _ends(lengths: Iterable[int]) -> Ints:
