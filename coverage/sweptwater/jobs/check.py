@@ -71,7 +71,7 @@ def check(folder: Path, *, watch: Watch = unwatched) -> Checked:
         *_sectors(opened),
         *_strays(opened),
         *_originals(opened, watch),
-        *(Fault(REMEMBERED, str(fault), AGAIN) for fault in remembered_faults(opened)),
+        *(Fault(REMEMBERED, bad.told, bad.do) for bad in remembered_faults(opened)),
     ]
     return Checked(opened.settings.name, len(opened.practice.originals), tuple(faults))
 

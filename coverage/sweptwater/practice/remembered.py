@@ -89,8 +89,13 @@ class RowFault:
 
     def __str__(self) -> str:
         """Return it as a sentence."""
-        where = f"{REMEMBERED}, row {self.row}: " if self.row else ""
-        return f"{where}{self.what}; {self.do}"
+        file = f"{REMEMBERED}, " if self.row else ""
+        return f"{file}{self.told}; {self.do}"
+
+    @property
+    def told(self) -> str:
+        """What is wrong, with the row."""
+        return f"row {self.row}: {self.what}" if self.row else self.what
 
 
 def row_fault(row: int, error: ValueError) -> RowFault:
