@@ -107,7 +107,9 @@ def row_fault(row: int, error: ValueError) -> RowFault:
     "remembered.csv, row 3: '8 June' is no day; write it like 2027-06-08"
     """
     what, _, do = str(error).rpartition(": ")
-    return RowFault(row, what, do) if what else RowFault(row, do, "mend that row")
+    if not what:
+        what, do = do, "mend that" if row else "put it right, and try again"
+    return RowFault(row, what, do)
 
 
 @dataclass(frozen=True, slots=True)
