@@ -325,6 +325,8 @@ def test_rows_written_by_hand(pool: Path) -> None:
     assert report(pool, "unfished")["faults"] == faults
     checked = report(pool, "check", code=1)["faults"]
     assert [fault["file"] for fault in checked] == [REMEMBERED] * 3
+    assert checked[1]["what"] == 'row 4: there is no mark "boathous"'
+    assert checked[1]["do"] == "did you mean Boathouse?"
     assert "Not in order: remembered.csv, row 4:" in done(pool, "coverage").stderr
     page = (pool / "reports" / "coverage.html").read_text(encoding="utf-8")
     assert "remembered.csv, row 5" in page

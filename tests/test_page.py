@@ -31,8 +31,7 @@ from shapely import (
 import practices_made
 from page_sample import FRAME, path, sample_page, wiggly
 from sweptwater.errors import PageError
-from sweptwater.jobs import coverage_page, coverage_tables
-from sweptwater.jobs.boat_tables import drift_key
+from sweptwater.jobs import boat_tables, coverage_page, coverage_tables
 from sweptwater.jobs.places import DriftLine
 from sweptwater.jobs.sight import Sight, look
 from sweptwater.paper import looks
@@ -471,7 +470,7 @@ def test_of_many_drifts_the_last_days_are_listed(
 ) -> None:
     lines = [drift_line(day, n) for day in range(days) for n in range(each)]
     table = coverage_tables._drifts_table(lines, "imperial")
-    keys = [drift_key(line) for line in lines]
+    keys = [boat_tables.drift_key(line) for line in lines]
     assert [row.key for row in table.rows] == keys[-listed:]
     more = days * each - listed
     assert (f" {more:,} earlier ones" in table.note) == (more > 0)

@@ -314,6 +314,7 @@ def test_what_a_track_has_all_of_is_not_counted(told: Path, tmp_path: Path) -> N
     assert (found["remembered"], found["remembered_m2"]) == ([], 0)
     (remark,) = found["remarks"]
     assert "is not counted from memory: Grebe's track has 12:30 to 13:40" in remark
+    assert f"{remark}.\n" in done(told, "coverage").stderr
 
 
 def test_striking_out_loses_nothing(told: Path) -> None:

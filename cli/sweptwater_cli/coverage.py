@@ -40,6 +40,8 @@ def coverage(folder: Path, day: str | None, pair: str | None, as_json: bool) -> 
     report, page = job(folder, day=day, pair=pair, watch=watch)
     for fault in report.faults:
         tell(sentence(f"Not in order: {fault}"))
+    for remark in report.remarks:
+        tell(sentence(remark))
     if as_json:
         show_json(report)
     else:
@@ -164,5 +166,3 @@ def _show_memory(report: "Covered", units: "System") -> None:
             for line in report.remembered
         ],
     )
-    for remark in report.remarks:
-        tell(sentence(remark))

@@ -109,8 +109,8 @@ def add(
     \b
     Examples:
       sweptwater drifts add --pair Grebe --from boathouse --to point --at 11:05-11:50
-      sweptwater drifts add --pair Teal --from "bank 12" --to 54.8501,2.3012
-        --at 14:00-15:10 --times 2 --day 2027-06-08 --note blank
+      sweptwater drifts add --pair Teal --from "bank 12" --to oak --at 14:00-15:10
+      sweptwater drifts add --pair Teal --from 54.85,2.31 --to oak --at 9:00-9:40
     """
     from sweptwater.jobs.opened import open_folder
     from sweptwater.jobs.remember import Say, add_drift

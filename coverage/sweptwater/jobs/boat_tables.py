@@ -141,8 +141,7 @@ def memory_table(report: Covered, units: System) -> Iterator[Table]:
         yield Table(
             "From memory",
             columns(
-                *("Told by", "Drifts>", "Time told>", "Drifted>", "Swept>"),
-                "Beyond the tracks>",
+                *("Told by", "Drifts>", "Told>", "Drifted>", "Swept>", "New>"),
             ),
             tuple(
                 Row(
@@ -159,7 +158,7 @@ def memory_table(report: Covered, units: System) -> Iterator[Table]:
                 for line in report.remembered
             ),
             note="Straight lines between the places that were named; in no figure of "
-            "the other tables but those that say so.",
+            "the other tables but those that say so. New is what no track has swept.",
         )
 
 

@@ -62,7 +62,7 @@ def check(folder: Path, *, watch: Watch = unwatched) -> Checked:
     faults = (*_venue_faults(opened), *unknown_pairs(opened), *stray_faults(opened))
     if not turned_sectors(opened):  # else every track seems to be from elsewhere
         faults = (*faults, *track_faults(opened, watch))
-    rows = (fault_from(REMEMBERED, str(row)) for row in remembered_faults(opened))
+    rows = (Fault(REMEMBERED, bad.told, bad.do) for bad in remembered_faults(opened))
     faults = (*faults, *rows)
     return Checked(opened.settings.name, len(opened.practice.originals), faults)
 

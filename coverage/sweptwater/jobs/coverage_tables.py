@@ -21,7 +21,7 @@ from sweptwater.paper.layers import Row, Table
 from sweptwater.practice.geojson import SectorShape
 from sweptwater.practice.rota import rota_days
 from sweptwater.practice.settings import Settings
-from sweptwater.swept.ledger import VISITED, BankLine
+from sweptwater.swept.ledger import VISITED, BankLine, SectorLine
 from sweptwater.units import (
     System,
     area_text,
@@ -97,28 +97,11 @@ def _pieces_table(pieces: Sequence[PieceLine], settings: Settings) -> Table:
 
 
 def _sectors_table(report: Covered, settings: Settings) -> Table:
-    units = settings.units
-
-    told = bool(report.remembered)
-
-    def areas(over: dict[str, float]) -> Cells:
-        return tuple(area_text(over[band], units) for band in ("1", "2", "3+"))
-
-    def memory(text: str) -> Cells:
-        return (text,) if told else ()
-
+    units, told = settings.units, bool(report.remembered)
     rows = [
         Row(
             (
-                f"{line.sector} {line.pair}".strip(),
-                area_text(line.water_m2, units),
-                share_text(line.fished_share),
-                *memory(f"+ {share_text(line.remembered_share)}"),
-                _cast_text(line.share_if_cast),
-                *areas(dict(line.drifts_over)),
-                length_text(line.bank_m, units),
-                length_text(line.bank_fished_m, units),
-                *memory(f"+ {length_text(line.bank_remembered_m, units)}"),
+                *_amounts(line, units, told=told),
                 "-" if line.bank_left_drifts is None else f"{line.bank_left_drifts:,}",
                 "-" if line.bank_left_s is None else _about_text(line.bank_left_s),
             ),
@@ -126,27 +109,13 @@ def _sectors_table(report: Covered, settings: Settings) -> Table:
         )
         for line in report.sectors
     ]
-    total = Row(
-        (
-            "All",
-            area_text(report.water_m2, units),
-            share_text(report.fished_share),
-            *memory(f"+ {share_text(report.remembered_share)}"),
-            _cast_text(report.share_if_cast),
-            *areas(report.drifts_over),
-            length_text(sum(bank.length_m for bank in report.banks), units),
-            length_text(sum(bank.done_m for bank in report.banks), units),
-            *memory(f"+ {length_text(_done_from_memory_m(report), units)}"),
-            *("", ""),
-        ),
-        total=True,
-    )
+    total = Row((*_amounts(_all_sectors(report), units, told=told), "", ""), total=True)
     return Table(
         "The sectors",
         columns(
-            *("Sector", "Water>", "Fished>", *memory("From memory>")),
+            *("Sector", "Water>", "Fished>", *(("From memory>",) if told else ())),
             *("If casts differ>", "Once>", "Twice>", "3 or more>"),
-            *("Bank>", "Bank done>", *memory("Bank from memory>")),
+            *("Bank>", "Bank done>", *(("Bank from memory>",) if told else ())),
             *("Drifts to do>", "Time to do>"),
         ),
         (*rows, total),
@@ -157,8 +126,42 @@ def _sectors_table(report: Covered, settings: Settings) -> Table:
     )
 
 
-def _done_from_memory_m(report: Covered) -> float:
-    return sum(bank.done_remembered_m for bank in report.banks)
+def _all_sectors(report: Covered) -> SectorLine:
+    """Return the line of all water, in sectors or not."""
+    banks = report.banks
+    return SectorLine(
+        sector="All",
+        pair="",
+        water_m2=report.water_m2,
+        fished_m2=report.fished_m2,
+        fished_share=report.fished_share,
+        drifts_over=report.drifts_over,
+        bank_m=sum(bank.length_m for bank in banks),
+        bank_fished_m=sum(bank.done_m for bank in banks),
+        bank_left_drifts=None,
+        bank_left_s=None,
+        share_if_cast=report.share_if_cast,
+        remembered_m2=report.remembered_m2,
+        remembered_share=report.remembered_share,
+        bank_remembered_m=sum(bank.done_remembered_m for bank in banks),
+    )
+
+
+def _amounts(line: SectorLine, units: System, *, told: bool) -> Cells:
+    """Return how much of a sector is fished; with what memory adds, if any told."""
+    memory = f"+ {share_text(line.remembered_share)}"
+    bank_memory = f"+ {length_text(line.bank_remembered_m, units)}"
+    return (
+        f"{line.sector} {line.pair}".strip(),
+        area_text(line.water_m2, units),
+        share_text(line.fished_share),
+        *((memory,) if told else ()),
+        _cast_text(line.share_if_cast),
+        *(area_text(line.drifts_over[band], units) for band in ("1", "2", "3+")),
+        length_text(line.bank_m, units),
+        length_text(line.bank_fished_m, units),
+        *((bank_memory,) if told else ()),
+    )
 
 
 def _about_text(seconds: float) -> str:

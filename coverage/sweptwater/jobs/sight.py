@@ -151,50 +151,61 @@ def look(
         If the folder, a track, the day or the pair is unusable.
     """
     opened = open_folder(folder)
-    wanted_day = parse_day(day) if day else None
-    wanted_pair = opened.settings.pair_named(pair) if pair else None
+    wanted = (
+        parse_day(day) if day else None,
+        opened.settings.pair_named(pair) if pair else None,
+    )
     everyone = read_boat_days(opened, opened.practice.originals, watch=watch)
     memory = recall(opened, everyone.days)
-    wanted = (wanted_day, wanted_pair)
     boats = chosen_boats(everyone.days, *wanted, told=memory.days)
     told = memory.of(*wanted)
     stack = merged_stack(everyone, boats)
-    there = {(boat.day, boat.pair) for boat in boats}
-    lines = tuple(
-        line
-        for line in boat_lines(everyone.days)  # new is what nobody had swept before
-        if (line.day, line.pair) in there
-    )
+    parts, remembered = _parts(opened, boats), beyond(told, stack.once)
     other_casts = {
         change: swept_with(everyone, boats, opened.settings.spread.scaled(factor))
         for change, factor in watch(CAST_CHANGES.items(), "trying other casts")
     }
-    parts = _parts(opened, boats)
-    remembered = beyond(told, stack.once)
     report = _report(opened, _Chosen(wanted, boats, stack, parts, told, remembered))
-    faults = (
-        *without_file_names(everyone.faults, opened.practice.originals),
-        *quick_faults(opened),
-        *map(str, memory.faults),
-        *_drifts_out_of_bounds(opened, boats),
-    )
     report = replace(
-        report,
+        _with_boats(report, _boat_lines(everyone.days, boats), parts),
         share_if_cast={
             change: swept.area / report.water_m2
             for change, swept in other_casts.items()
         },
         sectors=_with_other_casts(opened, report.sectors, other_casts),
-        days=day_lines(lines, parts.by_day, report.water_m2),
-        pairs=pair_lines(lines, parts.by_pair, parts.alone),
-        boats=lines,
         remembered=_memory_lines(everyone.days, memory, told),
         remarks=memory.remarks_on(*wanted),
-        faults=faults,
+        faults=(
+            *without_file_names(everyone.faults, opened.practice.originals),
+            *quick_faults(opened),
+            *map(str, memory.faults),
+            *_drifts_out_of_bounds(opened, boats),
+        ),
     )
     if wanted == (None, None):  # all that is kept was asked for
         everyone.reader.tidy()
     return Sight(opened, tuple(boats), stack, parts, told, remembered, report)
+
+
+def _boat_lines(
+    everyone: Sequence[BoatDay], boats: Sequence[BoatDay]
+) -> tuple[BoatLine, ...]:
+    """Return the lines of some boats; new is what nobody had swept before."""
+    there = {(boat.day, boat.pair) for boat in boats}
+    return tuple(
+        line for line in boat_lines(everyone) if (line.day, line.pair) in there
+    )
+
+
+def _with_boats(report: Covered, lines: tuple[BoatLine, ...], parts: Parts) -> Covered:
+    return replace(
+        report,
+        days=day_lines(lines, parts.by_day, report.water_m2),
+        pairs=pair_lines(lines, parts.by_pair, parts.alone),
+        boats=lines,
+    )
+    if wanted == (None, None):  # all that is kept was asked for
+        everyone.reader.tidy()
 
 
 def _memory_lines(

@@ -128,7 +128,7 @@ class Afloat:
         units = self._opened.settings.units
         raise PracticeError(
             f"{spot.name} is not on this water: the nearest place where a boat can "
-            f"drift is {length_text(away_m, units)} away; name another"
+            f"drift is {length_text(away_m, units)} away: name another"
         )
 
     def _out(self, out_m: float) -> Area:

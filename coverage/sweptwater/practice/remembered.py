@@ -89,8 +89,13 @@ class RowFault:
 
     def __str__(self) -> str:
         """Return it as a sentence."""
-        where = f"{REMEMBERED}, row {self.row}: " if self.row else ""
-        return f"{where}{self.what}; {self.do}"
+        file = f"{REMEMBERED}, " if self.row else ""
+        return f"{file}{self.told}; {self.do}"
+
+    @property
+    def told(self) -> str:
+        """What is wrong, with the row."""
+        return f"row {self.row}: {self.what}" if self.row else self.what
 
 
 def row_fault(row: int, error: ValueError) -> RowFault:
@@ -102,7 +107,9 @@ def row_fault(row: int, error: ValueError) -> RowFault:
     "remembered.csv, row 3: '8 June' is no day; write it like 2027-06-08"
     """
     what, _, do = str(error).rpartition(": ")
-    return RowFault(row, what, do) if what else RowFault(row, do, "mend that row")
+    if not what:
+        what, do = do, "mend that" if row else "put it right, and try again"
+    return RowFault(row, what, do)
 
 
 @dataclass(frozen=True, slots=True)
