@@ -55,6 +55,9 @@ ACROSS = 1.3
 GUST = 0.4
 """A gust changes a drift's velocity by no larger a part of it."""
 
+WITH_DEG, AROUND_S = 25.0, 900.0
+"""How near to the drifts' course, and how far around, a fast drift is looked for."""
+
 LONG_S = 300.0
 """A slow run off the drifts' course that lasts longer may be a drift in a new wind."""
 
@@ -101,7 +104,7 @@ def read_states(path: Path, water: Area, jetties: Area, rules: Rules) -> Reading
     cut = _steadiest_cut(path, ashore, weight, rules)
     state = _by_speed(path, ashore, cut, rules)
     off, steady = _off_course(path, state, weight, rules)
-    gusty = _gusts(state, path, cut)
+    gusty = _gusts(state, path, cut) | _downwind(state, speed, off, steady, path, rules)
     state = np.where(gusty, State.FISHING, state)
     upwind = _upwind((state == State.FISHING) & steady, speed, off, path, rules)
     state = np.where(upwind, State.MOTORING, state)
@@ -333,7 +336,7 @@ def _upwind(slow: Bools, speed: Floats, off: Floats, path: Path, rules: Rules) -
     astray = slow & (off > rules.course_off_deg)
     quick = speed > rules.course_speed_m_s
     # Steered across the wind a boat hardly drifts faster; against it, it cannot.
-    usual_m_s = _usual_speed(slow & ~astray, path)
+    usual_m_s = _usual_speed(slow & ~astray, path, LONG_S)
     quick &= (off > BACK_DEG) | (speed > ACROSS * usual_m_s)
     sure = long_enough(astray & quick, path, rules.course_least_s)
     if not sure.any():
@@ -345,10 +348,20 @@ def _upwind(slow: Bools, speed: Floats, off: Floats, path: Path, rules: Rules) -
     return astray & np.repeat(chosen, ends - starts)
 
 
-def _usual_speed(drifting: Bools, path: Path) -> Floats:
+def _downwind(
+    state: Ints, speed: Floats, off: Floats, steady: Bools, path: Path, rules: Rules
+) -> Bools:
+    """Mark motoring that may be a fast drift: with the drifts, and hardly faster."""
+    usual_m_s = _usual_speed(state == State.FISHING, path, AROUND_S)
+    likely = (state == State.MOTORING) & steady & (off < WITH_DEG)
+    likely &= speed < (1 + GUST) * usual_m_s
+    return long_enough(likely, path, rules.least_fishing_s)
+
+
+def _usual_speed(drifting: Bools, path: Path, around_s: float) -> Floats:
     """Return the mean speed of the drifting around each fix; 0 where there is none."""
-    first = np.searchsorted(path.time_s, path.time_s - LONG_S)
-    last = np.searchsorted(path.time_s, path.time_s + LONG_S, "right")
+    first = np.searchsorted(path.time_s, path.time_s - around_s)
+    last = np.searchsorted(path.time_s, path.time_s + around_s, "right")
     weight = np.where(drifting, weights_s(path), 0.0)
     total_s = np.concatenate([[0.0], np.cumsum(weight)])
     total_m = np.concatenate([[0.0], np.cumsum(weight * path.speed_m_s)])

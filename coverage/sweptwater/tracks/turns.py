@@ -13,7 +13,7 @@ from sweptwater.arrays import Floats, Ints
 from sweptwater.tracks.smooth import Path
 from sweptwater.tracks.spells import runs
 
-PART = 0.2
+PART = 0.15
 """A drift ends as the boat begins to gather way, and begins as it has lost it."""
 
 REACH_S = 30.0
