@@ -244,11 +244,15 @@ class _Boat:
         turn = np.zeros(count)
         turn[self.seconds // 2 :] = rng.uniform(*self.story.shift_deg)
         width = 900
-        turn = np.convolve(np.pad(turn, width // 2, mode="edge"), np.ones(width), "valid")
+        turn = np.convolve(
+            np.pad(turn, width // 2, mode="edge"), np.ones(width), "valid"
+        )
         self.downwind_deg = rng.uniform(0, 360) + turn[:count] / width
         self.downwind_deg += 8 * wandering(count, 1200, rng)
         self.gust = np.maximum(1 + 0.15 * wandering(count, 120, rng), 0.4)
-        self.gust = np.convolve(np.pad(self.gust, 15, mode="edge"), np.ones(31) / 31, "valid")
+        self.gust = np.convolve(
+            np.pad(self.gust, 15, mode="edge"), np.ones(31) / 31, "valid"
+        )
         self.place = self.on.dock
 
     def spend(self) -> None:
@@ -321,8 +325,10 @@ class _Boat:
             side = self.rng.choice([-1.0, 1.0])
             wide = (25, 45) if self.story.layout == "back" else (60, 160)
             step = side * self.rng.uniform(*wide) * across
-            up = self.rng.uniform(-10, 10) if self.story.layout == "back" else (
-                self.rng.uniform(-40, 0)
+            up = (
+                self.rng.uniform(-10, 10)
+                if self.story.layout == "back"
+                else (self.rng.uniform(-40, 0))
             )
             yield base + step + up * down
 
@@ -439,7 +445,9 @@ def under_way(
         ),
     )
     places = np.column_stack([np.interp(gone, along, axis) for axis in way.T])
-    padded = np.vstack([np.repeat(way[:1], 3, axis=0), places, np.repeat(way[-1:], 3, 0)])
+    padded = np.vstack(
+        [np.repeat(way[:1], 3, axis=0), places, np.repeat(way[-1:], 3, 0)]
+    )
     places = np.column_stack(
         [np.convolve(axis, np.ones(7) / 7, "valid") for axis in padded.T]
     )
@@ -464,7 +472,9 @@ def wandering(count: int, keeps_s: float, rng: np.random.Generator) -> Floats:
     return np.asarray(lfilter([1.0], [1.0, -keep], shocks))
 
 
-def observed(day: HardDay, sampling: Sampling, *, wander_m: float | None = None) -> Seen:
+def observed(
+    day: HardDay, sampling: Sampling, *, wander_m: float | None = None
+) -> Seen:
     """Return what a receiver recorded of a day."""
     rng = np.random.default_rng([day.seed, 11])
     truth, story = day.truth, day.story

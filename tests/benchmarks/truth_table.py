@@ -160,7 +160,9 @@ def judged(kind: str, seed: int, samplings: Sequence[Sampling]) -> Iterator[Erro
 
 
 def all_judged(
-    kinds: Sequence[str], seeds: Sequence[int], samplings: Sequence[Sampling] = SAMPLINGS
+    kinds: Sequence[str],
+    seeds: Sequence[int],
+    samplings: Sequence[Sampling] = SAMPLINGS,
 ) -> Iterator[Errors]:
     """Yield how far all days of some kinds and seeds are off."""
     for kind in kinds:

@@ -204,8 +204,6 @@ def _with_boats(report: Covered, lines: tuple[BoatLine, ...], parts: Parts) -> C
         pairs=pair_lines(lines, parts.by_pair, parts.alone),
         boats=lines,
     )
-    if wanted == (None, None):  # all that is kept was asked for
-        everyone.reader.tidy()
 
 
 def _memory_lines(

@@ -21,6 +21,9 @@ PATIENCE_S = 90.0
 LEAP_M = 7.0
 """A step that goes so much further than the ones around it may begin a reflection."""
 
+APART_M, APART = 5.0, 0.4
+"""Fixes that one reflection throws aside are no further apart, or no more of that."""
+
 LEAPS_M_S = 3.0
 """No boat gathers this speed at once."""
 
@@ -284,7 +287,7 @@ def _aside(time_s: Floats, at: np.ndarray, around: tuple[complex, complex]) -> c
     aside = complex(np.median(off.real), np.median(off.imag))
     far_m = abs(aside)
     spread_m = float(np.quantile(np.abs(off - aside), 0.9))
-    if far_m < LEAP_M or spread_m > max(4.0, 0.3 * far_m):
+    if far_m < LEAP_M or spread_m > max(APART_M, APART * far_m):
         return 0j
     in_s = max(time_s[1] - time_s[0], time_s[-1] - time_s[-2])
     if far_m > LEAPS_M_S * in_s and len(off) > 2:

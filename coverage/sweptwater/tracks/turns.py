@@ -13,7 +13,7 @@ from sweptwater.arrays import Floats, Ints
 from sweptwater.tracks.smooth import Path
 from sweptwater.tracks.spells import runs
 
-PART = 0.2
+PART = 0.15
 """A drift ends as the boat begins to gather way, and begins as it has lost it."""
 
 REACH_S = 30.0
@@ -71,9 +71,7 @@ def middles_s(path: Path) -> Floats:
     return (path.time_s + np.append(path.time_s[:1], path.time_s[:-1])) / 2
 
 
-def _moment(
-    state: Ints, path: Path, at: int, *, ends_drift: bool
-) -> tuple[int, float]:
+def _moment(state: Ints, path: Path, at: int, *, ends_drift: bool) -> tuple[int, float]:
     """Return the index at which the state after a moment should begin, and when."""
     back, ahead = (DRIFT_S, RUN_S) if ends_drift else (RUN_S, DRIFT_S)
     before = _velocity(state, path, at - 1, (-back[1], -back[0]))

@@ -70,7 +70,9 @@ class Wander:
         """The standard deviation along one axis that goes with it, in metres."""
         return float(np.sqrt(self.spread_m2_s * MEMORY_S))
 
-    def lengthens(self, speed_m_s: float, *, smoothing_s: float, step_s: float) -> float:
+    def lengthens(
+        self, speed_m_s: float, *, smoothing_s: float, step_s: float
+    ) -> float:
         """Return the share by which a drift's distance is expected to be too long.
 
         Parameters
