@@ -138,7 +138,9 @@ def _best_minute(first: Minutes, second: Minutes, most_s: float) -> int | None:
     best, best_m = None, _ROUGHLY_M
     for lag in range(-most, most + 1):
         at = begins + lag  # of the second's first minute in the first's
-        mine = slice(max(0, at), max(0, min(len(first.time_s), at + len(second.time_s))))
+        mine = slice(
+            max(0, at), max(0, min(len(first.time_s), at + len(second.time_s)))
+        )
         theirs = slice(mine.start - at, mine.stop - at)
         if mine.stop - mine.start < enough:
             continue
