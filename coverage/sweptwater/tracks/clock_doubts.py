@@ -24,7 +24,7 @@ from sweptwater.tracks.brought import (
     span_text,
 )
 from sweptwater.tracks.daylight import DARK_DEG, sun_elevation_deg
-from sweptwater.tracks.lag import Lag, clock_lag
+from sweptwater.tracks.lag import Lag, clock_lag, close_lag
 
 FAR_DAYS = 60
 """A track this far in time from all others is from a device with a wrong clock."""
@@ -53,6 +53,10 @@ SAME_S = 60.0
 QUARTER_S, ROUND_S = 900.0, 5.0
 """Clocks are wrong by whole quarters of an hour if by nearly that."""
 
+USUAL_S = 3 * KEPT_S
+"""A usual mistake need not be borne out so closely by the other boats."""
+
+FAR_S = 7200.0
 LEAST_BOATS = 2
 NEIGHBOUR_S = 26 * 3600.0
 TWELVE_S = 12 * 3600.0
@@ -211,59 +215,88 @@ def _in_the_dark(new: Brought, near: Sequence[Brought], here: Here) -> Doubt | N
         return None
     dark = _dark_at(afloat[:, None] + TRIED_S, here).sum(axis=0)
     light = TRIED_S[dark <= LIGHT_MINUTES]
-    hours = hours_by_day(near, here)
-    late = dark_minutes < DARKEST_MINUTES
-    if not len(light) or (late and _worst(_hours_off(new.pair, afloat, hours)) <= KEPT_S):
+    if not len(light):
         return None
+    hours = hours_by_day(near, here)
+    if dark_minutes < DARKEST_MINUTES:  # it may have come in late, as others do
+        light = np.intersect1d(light, _usual(afloat, here))
+        if not len(light) or _off_s(new.pair, afloat, hours) <= KEPT_S:
+            return None
     begin, end = (here.local(at) for at in (afloat.min(), afloat.max()))
     what = f"by its times it was afloat from {begin:%H:%M} to {end:%H:%M}, in the dark"
+    more_s = _likeliest(new.pair, afloat, light, hours, here)
+    ask = _why(new, more_s, afloat, here) if more_s else _open(new, afloat, light, here)
+    return Doubt(f"{what}: {ask}", more_s)
+
+
+def _why(new: Brought, more_s: float, afloat: Floats, here: Here) -> str:
+    """Return the question whether a clock is wrong by so much, and what to do then."""
     ahead_s = here.ahead_s(float(np.median(afloat)))
-    more_s = _likeliest(new.pair, afloat, light, ahead_s, hours)
-    if more_s is None and late:
-        return None
-    if more_s is None:
-        span = f"{minutes_text(light.min())} to {minutes_text(light.max())}"
-        ask = f"by how many minutes is its clock slow, {span}? then"
-        return Doubt(f"{what}: {ask} {new.put_right(None)}", None)
     why = {
         -ahead_s: "does the device write local time as if it were UTC",
         ahead_s: "does the device take UTC for local time",
         TWELVE_S: "does it take afternoon for morning",
         -TWELVE_S: "does it take morning for afternoon",
     }.get(more_s, f"is it {span_text(more_s)} {'slow' if more_s > 0 else 'fast'}")
-    return Doubt(f"{what}: {why}? then {new.put_right(more_s)}", more_s)
+    return f"{why}? then {new.put_right(more_s)}"
+
+
+def _open(new: Brought, afloat: Floats, light: Floats, here: Here) -> str:
+    """Return the question by how much a clock is wrong, where nothing tells it."""
+    if {-TWELVE_S, TWELVE_S} <= set(light.tolist()):
+        ways = (
+            f"{here.local(afloat.min() + more_s).date().isoformat()}: "
+            f"{new.put_right(more_s)}"
+            for more_s in (-TWELVE_S, TWELVE_S)
+        )
+        return f"is it 12 hours out? if it was {'; if it was '.join(ways)}"
+    span = f"{minutes_text(light.min())} to {minutes_text(light.max())}"
+    return (
+        f"by how many minutes is its clock slow? {span} would be in daylight: "
+        f"{new.put_right(None)}"
+    )
+
+
+def _usual(afloat: Floats, here: Here) -> Floats:
+    """Return the shifts that the usual mistakes need, the likeliest first."""
+    ahead_s = here.ahead_s(float(np.median(afloat)))
+    return np.array([-ahead_s, ahead_s, -TWELVE_S, TWELVE_S])
 
 
 def _likeliest(
-    pair: str, afloat: Floats, light: Floats, ahead_s: float, hours: Hours
+    pair: str, afloat: Floats, light: Floats, hours: Hours, here: Here
 ) -> float | None:
-    """Return the likeliest of the shifts that bring a boat into daylight, if one is."""
-    usual = [s for s in (-ahead_s, ahead_s, TWELVE_S, -TWELVE_S) if s and s in light]
-    off_s = {s: _hours_off(pair, afloat + s, hours) for s in light.tolist()}
-    kept = {s: off for s in off_s if (off := _worst(off_s[s])) <= KEPT_S}
-    for more_s in usual:
-        if more_s in kept:
-            return float(more_s)
-    if kept:
-        return min(kept, key=lambda s: kept[s])
-    return float(usual[0]) if usual else None
+    """Return the likeliest of the shifts that bring a boat into daylight, if one is.
 
-
-def _worst(off_s: tuple[float, float] | None) -> float:
-    return max(off_s) if off_s else np.inf
+    A usual mistake comes before any that fits the other boats' hours better.
+    """
+    off_s = {s: _off_s(pair, afloat + s, hours) for s in light.tolist()}
+    usual = [s for s in _usual(afloat, here).tolist() if s and s in off_s]
+    told = min(usual or off_s, key=lambda s: off_s[s])
+    if off_s[told] <= (USUAL_S if usual else KEPT_S):
+        return float(told)
+    offset = abs(here.ahead_s(float(np.median(afloat))))
+    halves = {-TWELVE_S, TWELVE_S} <= off_s.keys()
+    if not usual or (halves and abs(usual[0]) != offset):
+        return None
+    return float(usual[0])
 
 
 def _hours_apart(new: Brought, near: Sequence[Brought], here: Here) -> Doubt | None:
-    """Doubt times without a zone that are the other boats', but for the offset."""
-    if not new.zoneless:
+    """Doubt times that are the other boats' but for the offset of the zone.
+
+    By an hour a boat may well be later than the others, both out and in: only of times
+    without a zone is that asked.
+    """
+    ahead_s = here.ahead_s(float(np.median(new.record.time_s)))
+    if not ahead_s or not (new.zoneless or abs(ahead_s) >= FAR_S):
         return None
     afloat, hours = afloat_s(new, here), hours_by_day(near, here)
     if not len(afloat):
         return None
-    ahead_s = here.ahead_s(float(np.median(afloat)))
-    now_s = _hours_off(new.pair, afloat, hours)
-    then_s = _hours_off(new.pair, afloat - ahead_s, hours)
-    if (now_s and min(now_s) <= KEPT_S) or _worst(then_s) > KEPT_S:
+    now_s = min(_ends_off_s(new.pair, afloat, hours, least=1))
+    then_s = max(_ends_off_s(new.pair, afloat - ahead_s, hours, least=LEAST_BOATS))
+    if now_s <= KEPT_S or then_s > KEPT_S or _borne_out(new, near):
         return None
     begin, end = (here.local(at) for at in (afloat.min(), afloat.max()))
     return Doubt(
@@ -275,20 +308,37 @@ def _hours_apart(new: Brought, near: Sequence[Brought], here: Here) -> Doubt | N
     )
 
 
-def _hours_off(pair: str, afloat: Floats, hours: Hours) -> tuple[float, float] | None:
-    """Return how far a boat's first and last minute are off the other boats', in s.
+def _borne_out(new: Brought, near: Sequence[Brought]) -> bool:
+    """Tell whether another record of the same boat has the same times."""
+    return any(
+        close_lag(other.record, new.record, reach_s=SAME_S) is not None
+        for other in near
+        if other.pair == new.pair
+    )
 
-    None if fewer than two boats of other pairs kept the same hours about then.
+
+def _off_s(pair: str, afloat: Floats, hours: Hours) -> float:
+    """Return how far a boat's hours are off those of any other, in seconds."""
+    return max(_ends_off_s(pair, afloat, hours, least=1))
+
+
+def _ends_off_s(
+    pair: str, afloat: Floats, hours: Hours, *, least: int
+) -> tuple[float, float]:
+    """Return how far a boat's first and last minute are off other boats', in seconds.
+
+    Each end is held against the boat that is nearest to it then: of several boats one
+    may come in early. Infinite if fewer than `least` were out about that time.
     """
-    middle = (afloat.min() + afloat.max()) / 2
+    first_s, last_s = float(afloat.min()), float(afloat.max())
     for day in hours.values():
         kept = np.array([span for other, span in day.items() if other != pair])
-        if len(kept) < LEAST_BOATS or np.ptp(kept, axis=0).max() > 2 * KEPT_S:
+        if len(kept) < least:
             continue
-        begin_s, end_s = np.median(kept, axis=0)
-        if begin_s <= middle <= end_s:
-            return abs(float(afloat.min() - begin_s)), abs(float(afloat.max() - end_s))
-    return None
+        if kept[:, 0].min() <= (first_s + last_s) / 2 <= kept[:, 1].max():
+            off = np.abs(kept - (first_s, last_s)).min(axis=0)
+            return float(off[0]), float(off[1])
+    return np.inf, np.inf
 
 
 def _day_out(new: Brought, near: Sequence[Brought], here: Here) -> Doubt | None:
