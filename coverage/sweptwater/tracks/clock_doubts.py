@@ -53,10 +53,11 @@ SAME_S = 60.0
 QUARTER_S, ROUND_S = 900.0, 5.0
 """Clocks are wrong by whole quarters of an hour if by nearly that."""
 
-USUAL_S = 3 * KEPT_S
+USUAL_S = 5 * KEPT_S
 """A usual mistake need not be borne out so closely by the other boats."""
 
 FAR_S = 7200.0
+HOUR_S = 3600.0
 LEAST_BOATS = 2
 NEIGHBOUR_S = 26 * 3600.0
 TWELVE_S = 12 * 3600.0
@@ -218,25 +219,35 @@ def _in_the_dark(new: Brought, near: Sequence[Brought], here: Here) -> Doubt | N
     if not len(light):
         return None
     hours = hours_by_day(near, here)
-    if dark_minutes < DARKEST_MINUTES:  # it may have come in late, as others do
-        light = np.intersect1d(light, _usual(afloat, here))
-        if not len(light) or _off_s(new.pair, afloat, hours) <= KEPT_S:
-            return None
+    more_s = _likeliest(new.pair, afloat, light, hours, here)
+    if dark_minutes < DARKEST_MINUTES and _came_in_late(
+        new.pair, afloat, more_s, hours
+    ):
+        return None
     begin, end = (here.local(at) for at in (afloat.min(), afloat.max()))
     what = f"by its times it was afloat from {begin:%H:%M} to {end:%H:%M}, in the dark"
-    more_s = _likeliest(new.pair, afloat, light, hours, here)
     ask = _why(new, more_s, afloat, here) if more_s else _open(new, afloat, light, here)
     return Doubt(f"{what}: {ask}", more_s)
+
+
+def _came_in_late(
+    pair: str, afloat: Floats, more_s: float | None, hours: Hours
+) -> bool:
+    """Tell whether some dark may be a late return, and no clock that is wrong."""
+    as_told_s = _off_s(pair, afloat, hours)
+    if more_s is None or as_told_s <= KEPT_S:
+        return True
+    return np.isfinite(as_told_s) and _off_s(pair, afloat + more_s, hours) > KEPT_S
 
 
 def _why(new: Brought, more_s: float, afloat: Floats, here: Here) -> str:
     """Return the question whether a clock is wrong by so much, and what to do then."""
     ahead_s = here.ahead_s(float(np.median(afloat)))
     why = {
-        -ahead_s: "does the device write local time as if it were UTC",
-        ahead_s: "does the device take UTC for local time",
         TWELVE_S: "does it take afternoon for morning",
         -TWELVE_S: "does it take morning for afternoon",
+        ahead_s: "does the device take UTC for local time",
+        -ahead_s: "does the device write local time as if it were UTC",
     }.get(more_s, f"is it {span_text(more_s)} {'slow' if more_s > 0 else 'fast'}")
     return f"{why}? then {new.put_right(more_s)}"
 
@@ -268,13 +279,16 @@ def _likeliest(
 ) -> float | None:
     """Return the likeliest of the shifts that bring a boat into daylight, if one is.
 
-    A usual mistake comes before any that fits the other boats' hours better.
+    A usual mistake comes before one by other hours, unless only that makes the boat's
+    hours the others'.
     """
     off_s = {s: _off_s(pair, afloat + s, hours) for s in light.tolist()}
     usual = [s for s in _usual(afloat, here).tolist() if s and s in off_s]
-    told = min(usual or off_s, key=lambda s: off_s[s])
-    if off_s[told] <= (USUAL_S if usual else KEPT_S):
-        return float(told)
+    whole = [s for s in off_s if not s % HOUR_S]
+    for tried, enough_s in ((usual, USUAL_S), (whole, KEPT_S)):
+        told = min(tried, key=lambda s: off_s[s], default=None)
+        if told is not None and off_s[told] <= enough_s:
+            return float(told)
     offset = abs(here.ahead_s(float(np.median(afloat))))
     halves = {-TWELVE_S, TWELVE_S} <= off_s.keys()
     if not usual or (halves and abs(usual[0]) != offset):
