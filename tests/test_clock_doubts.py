@@ -80,7 +80,7 @@ def _record(
     places: Floats = np.column_stack([way.easting, way.northing])
     places = (places + _error(seed, phone)).astype(np.float64)
     kept = slice(phone % step, count, step)
-    time_s = begin.timestamp() + np.arange(len(places))
+    time_s = begin.timestamp() + np.arange(float(len(places)))
     return clean_record(time_s[kept], *places[kept].T)
 
 
@@ -206,7 +206,7 @@ def test_what_only_the_other_boats_tell() -> None:
     assert _shift_min(new, [other], here) == -300
     (doubt,) = clock_doubts(new, [], here)
     assert doubt.shift_s is None
-    # First light at 6:30, last at 17:55: what of the day is left on either side.
+    # First light is about 6:30 and last about 18:00: all in between will do.
     assert doubt.text == (
         "by its times it was afloat from 14:12 to 20:29, in the dark: by how many "
         "minutes is its clock slow? -450 to -150 would be in daylight: upload it with "
