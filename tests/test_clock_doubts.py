@@ -208,9 +208,9 @@ def test_what_only_the_other_boats_tell() -> None:
     assert doubt.shift_s is None
     # First light is about 6:30 and last about 18:00: all in between will do.
     assert doubt.text == (
-        "by its times it was afloat from 14:12 to 20:29, in the dark: by how many "
-        "minutes is its clock slow? -450 to -150 would be in daylight: upload it with "
-        "--shift MIN"
+        "by its times it was afloat from 14:12 to 20:29, 2 h 30 of that in the dark: "
+        "by how many minutes is its clock slow? -450 to -150 would be in daylight: "
+        "upload it with --shift MIN"
     )
 
 
@@ -219,8 +219,9 @@ def test_the_sentence_as_it_is_said() -> None:
     new = _boat(here=here, wrong_s=12 * 3600)
     (doubt,) = clock_doubts(new, [], here)
     assert doubt.text == (
-        "by its times it was afloat from 21:12 to 05:17, in the dark: does the device "
-        "write local time as if it were UTC? then upload it with --shift -720"
+        "by its times it was afloat from 21:12 to 05:17, 8 h 06 of that in the dark: "
+        "does the device write local time as if it were UTC? then upload it with "
+        "--shift -720"
     )
 
 
@@ -352,6 +353,13 @@ def test_what_was_said_before_is_reckoned_in() -> None:
     assert "if its own, write shift_min = -60 in tracks/a.toml;" in text
 
 
+def test_a_range_of_shifts_reckons_in_what_was_said_before() -> None:
+    here, day = _here(), date(2027, 2, 20)
+    new = _boat(here=here, day=day, hours=(9.2, 15.5), wrong_s=5 * 3600)
+    (doubt,) = clock_doubts(replace(new, shift_s=3600.0), [], here)
+    assert "-390 to -90 would be in daylight" in doubt.text
+
+
 # The other boats
 
 
@@ -436,8 +444,9 @@ def test_a_clock_that_was_put_back() -> None:
     begin = datetime(2027, 6, 9, 10, tzinfo=ZoneInfo("Europe/London")).timestamp()
     time_s = begin + np.r_[np.arange(1800.0), np.arange(1800.0) - 1800.0]
     assert _turned(time_s) == [
-        "its clock went back by 59 min 59 s after 10:29 on 9 June: was it set then? "
-        "then split the file there, and upload the part that is wrong with --shift"
+        "its clock went back by 60 min after 10:29 on 9 June: was it set then? then "
+        "split the file there, and upload either the part before it with --shift -60 "
+        "or that after it with --shift 60"
     ]
     assert _turned(np.sort(time_s)) == []
     assert _turned(time_s[::-1]) == []  # the file, not the clock, goes backwards
@@ -453,6 +462,7 @@ def test_a_clock_without_an_afternoon() -> None:
     time_s[1800:] -= 12 * 3600
     (text,) = _turned(time_s)
     assert "after 12:59 on 9 June: does it write 1 o'clock for 13:00?" in text
+    assert text.endswith("upload that after it with --shift 720")
 
 
 # How often a right clock is asked about

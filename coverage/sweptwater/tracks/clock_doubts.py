@@ -25,6 +25,7 @@ from sweptwater.tracks.brought import (
 )
 from sweptwater.tracks.daylight import DARK_DEG, sun_elevation_deg
 from sweptwater.tracks.lag import Lag, clock_lag, close_lag
+from sweptwater.units import duration_text
 
 FAR_DAYS = 60
 """A track this far in time from all others is from a device with a wrong clock."""
@@ -41,7 +42,8 @@ are odd anyhow. A few are a late return."""
 LIGHT_MINUTES = 5
 """Another time of day is light if no more of the day than this is dark by it."""
 
-TRIED_S = 1800.0 * np.arange(-28, 29)
+HALF_HOUR_S = 1800.0
+TRIED_S = HALF_HOUR_S * np.arange(-28, 29)
 """Half hours up to the widest offset of a zone, 14 h, either way."""
 
 KEPT_S = 20 * 60.0
@@ -134,14 +136,20 @@ def turned_clock(time_s: Floats, segment: Ints, zone: tzinfo) -> Iterator[str]:
     if not len(back) or 2 * np.count_nonzero(step_s < 0) > len(step_s):
         return
     when = datetime.fromtimestamp(float(at_s[back[0]]), UTC).astimezone(zone)
-    by_s = -float(step_s[back[0]])
+    by_s = _rounded(float(np.median(step_s[step_s > 0]) - step_s[back[0]]))
     more = f", and {len(back) - 1} times more" if len(back) > 1 else ""
-    halves = abs(by_s - TWELVE_S) < HALVES_S
-    why = "does it write 1 o'clock for 13:00" if halves else "was it set then"
+    what = f"its clock went back by {span_text(by_s)} after {when:%H:%M} on {when.day} "
+    what += f"{when:%B}{more}"
+    after = f"that after it with --shift {minutes_text(by_s)}"
+    if abs(by_s - TWELVE_S) < HALVES_S:
+        yield (
+            f"{what}: does it write 1 o'clock for 13:00? then split the file there, "
+            f"and upload {after}"
+        )
+        return
     yield (
-        f"its clock went back by {span_text(by_s)} after {when:%H:%M on} {when.day} "
-        f"{when:%B}{more}: {why}? then split the file there, and upload the part that "
-        "is wrong with --shift"
+        f"{what}: was it set then? then split the file there, and upload either the "
+        f"part before it with --shift {minutes_text(-by_s)} or {after}"
     )
 
 
@@ -225,7 +233,10 @@ def _in_the_dark(new: Brought, near: Sequence[Brought], here: Here) -> Doubt | N
     ):
         return None
     begin, end = (here.local(at) for at in (afloat.min(), afloat.max()))
-    what = f"by its times it was afloat from {begin:%H:%M} to {end:%H:%M}, in the dark"
+    what = (
+        f"by its times it was afloat from {begin:%H:%M} to {end:%H:%M}, "
+        f"{duration_text(60 * dark_minutes)} of that in the dark"
+    )
     ask = _why(new, more_s, afloat, here) if more_s else _open(new, afloat, light, here)
     return Doubt(f"{what}: {ask}", more_s)
 
@@ -237,7 +248,8 @@ def _came_in_late(
     as_told_s = _off_s(pair, afloat, hours)
     if more_s is None or as_told_s <= KEPT_S:
         return True
-    return np.isfinite(as_told_s) and _off_s(pair, afloat + more_s, hours) > KEPT_S
+    others_known = bool(np.isfinite(as_told_s))
+    return others_known and _off_s(pair, afloat + more_s, hours) > KEPT_S
 
 
 def _why(new: Brought, more_s: float, afloat: Floats, here: Here) -> str:
@@ -261,10 +273,11 @@ def _open(new: Brought, afloat: Floats, light: Floats, here: Here) -> str:
             for more_s in (-TWELVE_S, TWELVE_S)
         )
         return f"is it 12 hours out? if it was {'; if it was '.join(ways)}"
-    span = f"{minutes_text(light.min())} to {minutes_text(light.max())}"
+    runs = np.split(light, 1 + np.flatnonzero(np.diff(light) > HALF_HOUR_S))
+    least = new.shift_s + min(runs, key=lambda run: np.abs(run).min())
     return (
-        f"by how many minutes is its clock slow? {span} would be in daylight: "
-        f"{new.put_right(None)}"
+        f"by how many minutes is its clock slow? {minutes_text(least[0])} to "
+        f"{minutes_text(least[-1])} would be in daylight: {new.put_right(None)}"
     )
 
 
