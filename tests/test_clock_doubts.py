@@ -155,6 +155,26 @@ def test_a_late_return_is_no_question() -> None:
     assert clock_doubts(new, [], here) == ()
 
 
+def test_all_who_come_in_late_are_believed() -> None:
+    """The same day until 19:00: alone a boat is asked about, with the others not."""
+    here, day = _here(), date(2027, 10, 30)
+    new = _boat(here=here, day=day, hours=(10, 19))
+    assert _shift_min(new, [], here) == -60
+    other = _boat("Teal", here=here, day=day, hours=(10.1, 18.9), seed=3)
+    assert clock_doubts(new, [other], here) == ()
+    early = _boat("Teal", here=here, day=day, hours=(10.1, 16.5), seed=3)
+    assert clock_doubts(new, [early], here) == ()
+
+
+def test_a_phone_that_is_driven_home_by_night_is_no_question() -> None:
+    here = _here()
+    way = _boat(here=here, wrong_s=12 * 3600)
+    east = way.record.easting + 10_000
+    record = Record(way.record.time_s, east, way.record.northing, {})
+    assert clock_doubts(way, [], here) != ()
+    assert clock_doubts(replace(way, record=record), [], here) == ()
+
+
 def test_a_phone_in_the_lodge_all_night_is_no_question() -> None:
     here = _here()
     begin = datetime(2027, 6, 9, 18, tzinfo=here.zone).timestamp()
@@ -316,12 +336,14 @@ def test_another_boats_way_is_no_lag() -> None:
 def test_one_drift_fished_again_is_no_lag() -> None:
     """The same line at the same pace, morning and afternoon, in a longer day."""
     here = _here()
-    drift = (Leg(2400, 0.4, 90), Leg(480, 2, 270, fishing=False))
-    way = trip(Leg(7200, 0.3, 20), *drift, Leg(900, 0.3, 200), *drift)
+    drift = (Leg(4200, 0.4, 90), Leg(840, 2, 270, fishing=False))
+    first = (Leg(7200, 0.3, 20), *drift, Leg(900, 0, 0))
+    way = trip(*first, *drift, Leg(7200, 0.3, 140))
+    again = round(sum(leg.seconds for leg in first))
     begin = datetime(2027, 6, 9, 9, tzinfo=here.zone).timestamp()
     time_s = begin + np.arange(float(len(way.easting)))
     whole = clean_record(time_s, way.easting, way.northing)
-    half = Record(time_s[9000:], way.easting[9000:], way.northing[9000:], {})
+    half = Record(time_s[again:], way.easting[again:], way.northing[again:], {})
     new = Brought("Heron", "b.gpx", half)
     assert clock_doubts(new, [Brought("Heron", "a.gpx", whole)], here) == ()
 
@@ -370,6 +392,8 @@ def test_an_hour_beside_the_other_boats_is_asked_of_times_without_a_zone() -> No
     loose = replace(new, zoneless=True)
     assert _shift_min(loose, _others(here), here) == -60
     assert clock_doubts(loose, _others(here)[:1], here) == ()
+    alike = _boat("Coot", here=here, seed=5, wrong_s=3600)
+    assert clock_doubts(loose, [*_others(here), alike], here) == ()
     assert clock_doubts(loose, [], here) == ()
 
 
@@ -415,6 +439,8 @@ def test_a_clock_that_is_a_day_out(ahead: int) -> None:
     assert _shift_min(new, _others(here), here) == 1440 * ahead
     assert clock_doubts(new, _others(here), replace(here, days=())) == ()
     assert clock_doubts(new, [], here) == ()
+    both = [DAY, DAY - timedelta(days=ahead)]
+    assert clock_doubts(new, _others(here), replace(here, days=tuple(both))) == ()
     there = [*_others(here), _boat(here=here, seed=7)]
     assert clock_doubts(new, there, here) == ()
     with_us = [
@@ -450,6 +476,7 @@ def test_a_clock_that_was_put_back() -> None:
     ]
     assert _turned(np.sort(time_s)) == []
     assert _turned(time_s[::-1]) == []  # the file, not the clock, goes backwards
+    assert _turned(time_s[:1800:75][::-1]) == []
     two = (np.arange(3600) >= 1800).astype(np.int64)
     assert _turned(time_s, two) == []  # two parts, in any order
     assert _turned(begin + np.array([0.0, 1, 2, 1, 2, 3])) == []  # a second is nothing

@@ -99,3 +99,23 @@ def test_beyond_the_polar_circle() -> None:
     assert (winter.sunrise_s, winter.sunset_s) == (None, None)
     assert winter.dawn_s is not None
     assert winter.dusk_s is not None
+
+
+def test_of_two_sunsets_on_one_day_the_last_counts() -> None:
+    """As the midnight sun ends it sets after one midnight, and again before the next.
+
+    Counted from the sun's height at each minute of the days of July at 69 N.
+    """
+    zone = ZoneInfo("Europe/Helsinki")
+    found = 0
+    for number in range(31):
+        day = date(2027, 7, 10) + timedelta(days=number)
+        begin_s = datetime(day.year, day.month, day.day, tzinfo=zone).timestamp()
+        time_s = begin_s + 60 * np.arange(1441.0)
+        up = sun_elevation_deg(time_s, 26.8, 69.0) > HORIZON_DEG
+        sets_s = time_s[1:][up[:-1] & ~up[1:]]
+        if len(sets_s) == 2:
+            found += 1
+            sunset_s = sun_times(day, zone, 26.8, 69.0).sunset_s
+            assert sunset_s == pytest.approx(sets_s[1], abs=60)
+    assert found
