@@ -334,7 +334,7 @@ def test_another_boats_way_is_no_lag() -> None:
 
 
 def test_one_drift_fished_again_is_no_lag() -> None:
-    """The same line at the same pace, morning and afternoon, in a longer day."""
+    """The same line at the same pace, in the morning's file and the afternoon's."""
     here = _here()
     drift = (Leg(4200, 0.4, 90), Leg(840, 2, 270, fishing=False))
     first = (Leg(7200, 0.3, 20), *drift, Leg(900, 0, 0))
@@ -342,10 +342,16 @@ def test_one_drift_fished_again_is_no_lag() -> None:
     again = round(sum(leg.seconds for leg in first))
     begin = datetime(2027, 6, 9, 9, tzinfo=here.zone).timestamp()
     time_s = begin + np.arange(float(len(way.easting)))
-    whole = clean_record(time_s, way.easting, way.northing)
-    half = Record(time_s[again:], way.easting[again:], way.northing[again:], {})
-    new = Brought("Heron", "b.gpx", half)
-    assert clock_doubts(new, [Brought("Heron", "a.gpx", whole)], here) == ()
+    files = [
+        Brought("Heron", f"{at}.gpx", Record(*_part(way, time_s, at), {}))
+        for at in (slice(0, again), slice(again, None))
+    ]
+    assert clock_doubts(files[1], files[:1], here) == ()
+    assert clock_doubts(files[0], files[1:], here) == ()
+
+
+def _part(way: Trip, time_s: Floats, at: slice) -> tuple[Floats, Floats, Floats]:
+    return time_s[at], way.easting[at], way.northing[at]
 
 
 def test_the_dark_tells_which_of_two_is_wrong() -> None:
