@@ -62,6 +62,7 @@ def _moment(text: str) -> datetime:
 @example(datetime(2027, 3, 28, 0, 59, 59, tzinfo=UTC).timestamp(), "Europe/London")
 @example(datetime(2027, 10, 31, 1, 30, tzinfo=UTC).timestamp(), "Europe/London")
 @example(datetime(2027, 10, 30, 23, 30, tzinfo=UTC).timestamp(), "Europe/London")
+@example(datetime(2021, 9, 21, 19, 45, tzinfo=UTC).timestamp(), "Asia/Tehran")
 @example(datetime(2027, 6, 9, 18, 29, 59, tzinfo=UTC).timestamp(), "Asia/Kolkata")
 @example(datetime(2027, 6, 9, 18, 30, tzinfo=UTC).timestamp(), "Asia/Kolkata")
 def test_a_moments_day_is_the_zones(moment_s: float, zone: str) -> None:

@@ -6,37 +6,36 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-import numpy as np
-
 from sweptwater.arrays import Area
 from sweptwater.errors import PracticeError, SweptwaterError, TrackError
 from sweptwater.jobs.afloat import (
     DayFixes,
+    Records,
     boat_day,
     day_fixes,
     read_boat_days,
-    read_records,
+    read_original,
 )
 from sweptwater.jobs.opened import Opened, Watch, open_folder, unwatched
 from sweptwater.jobs.places import DriftLine, drift_lines
 from sweptwater.practice.files import read_whole, write_whole, writing
 from sweptwater.practice.originals import (
     SUFFIXES,
+    TRACKS,
     Original,
     digest_of,
     keep_original,
 )
 from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.layered import Stack, merge_stacks
+from sweptwater.tracks.brought import Brought, Here, joined
+from sweptwater.tracks.clock_doubts import clock_doubts, stopped_clock, turned_clock
 from sweptwater.tracks.read import Recording, read_gpx
 
 SPENT = (
     *("fishing_s", "motoring_s", "ashore_s", "unknown_s"),
     *("doubtful_s", "anchored_s"),
 )
-
-FAR_DAYS = 60
-"""A track this far in time from all others is from a device with a wrong clock."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,8 +111,7 @@ def upload(
         opened = open_folder(folder)
         pair = opened.settings.pair_named(pair)
         incoming, refused = _take_all(opened, pair, files, shift_s)
-        for item in incoming:
-            _keep(folder, item)
+        incoming = [_kept(folder, item) for item in incoming]
     if not incoming:
         return Uploaded((), (), refused)
     tracks = _tracks(opened, incoming, watch)
@@ -138,16 +136,18 @@ def _take_all(
     return incoming, tuple(refused)
 
 
-def _keep(folder: Path, item: _Incoming) -> None:
+def _kept(folder: Path, item: _Incoming) -> _Incoming:
+    """Write a track if it has to be, and return it with where it lies."""
     original = item.original
     if item.data is None:
-        return
+        return item
     if item.known:
         write_whole(original.path, item.data)
-        return
-    keep_original(
+        return item
+    kept = keep_original(
         folder, original.pair, original.name, item.data, shift_s=original.shift_s
     )
+    return replace(item, original=kept)
 
 
 def _take(opened: Opened, pair: str, file: Path, shift_s: float) -> _Incoming:
@@ -194,15 +194,15 @@ def _tracks(
     Several files of one boat-day are one boat: what a second phone adds is only what
     the boat is known to have swept with it, and not without.
     """
-    records, _ = read_records(opened, opened.practice.originals, watch=watch)
+    records, there = _read_all(opened, watch)
     touched = {(part.day, part.pair) for item in incoming for part in item.parts}
     boats = {which: boat_day(opened, *which, rs) for which, rs in records.items()}
     rest = merge_stacks([boats[which].stack for which in boats.keys() - touched])
     mine = {which: boats[which] for which in boats.keys() & touched}
     before = _with(rest, mine.values())
-    others = {day for day, _ in records}  # before the new ones are among them
+    told = [_brought(i.original, i.recording, i.parts) for i in incoming]
     lines = []
-    for item in watch(incoming, "sweeping new water"):
+    for i, item in enumerate(watch(incoming, "sweeping new water")):
         if not item.known:
             for part in item.parts:
                 which = (part.day, part.pair)
@@ -211,32 +211,53 @@ def _tracks(
         after = _with(rest, mine.values())
         new_m2 = max(0.0, after.area - before.area)
         line = _track_line(item, _boats_of(opened, item), new_m2)
-        odd = () if item.known else _odd_times(item, others or _days(incoming, item))
+        others = [*there, *told[:i]] if there else [*told[:i], *told[i + 1 :]]
+        odd = () if item.known else _odd_times(opened, item, told[i], others)
         lines.append(replace(line, remarks=(*line.remarks, *odd)))
         before = after
     return tuple(lines)
 
 
-def _days(incoming: Sequence[_Incoming], but: _Incoming) -> set[date]:
-    """Return the days of all incoming tracks but one."""
-    return {part.day for item in incoming if item is not but for part in item.parts}
+def _read_all(opened: Opened, watch: Watch) -> tuple[Records, list[Brought]]:
+    """Return what is there already, by day and pair and file by file."""
+    records: Records = defaultdict(list)
+    brought = []
+    for original in watch(opened.practice.originals, "reading tracks"):
+        try:
+            recording, parts = read_original(opened, original)
+        except SweptwaterError:  # `check` tells of it
+            continue
+        for part in parts:
+            records[part.day, part.pair].append(part.record)
+        brought.append(_brought(original, recording, parts))
+    return records, brought
 
 
-def _odd_times(item: _Incoming, others: set[date]) -> Iterator[str]:
-    """Yield what is odd about a new track's times, beside the days of the others."""
-    for part in item.parts:
-        off = min((abs(part.day - other).days for other in others), default=0)
-        if off > FAR_DAYS:
-            yield (
-                f"its day, {part.day.isoformat()}, is {off:,} days from the others: is "
-                "the device's clock right?"
-            )
-            break
-    time_s = item.recording.fixes.time_s
-    known_s = time_s[np.isfinite(time_s)]
-    still = len(known_s) - len(np.unique(known_s))
-    if 2 * still > len(time_s):
-        yield f"its clock stood still for {still:,} of {len(time_s):,} fixes"
+def _brought(
+    original: Original, recording: Recording, parts: Sequence[DayFixes]
+) -> Brought:
+    """Return a track as its clock is asked about."""
+    said = f"{TRACKS}/{original.pair}/{original.path.with_suffix('.toml').name}"
+    return Brought(
+        original.pair,
+        original.name,
+        joined([part.record for part in parts]),
+        shift_s=original.shift_s,
+        zoneless=recording.loose_times,
+        said=said,
+    )
+
+
+def _odd_times(
+    opened: Opened, item: _Incoming, new: Brought, others: Sequence[Brought]
+) -> Iterator[str]:
+    """Yield what is odd about a new track's times, beside those of the others."""
+    settings, frame = opened.settings, opened.venue.frame
+    here = Here(settings.zone, frame.lon, frame.lat, opened.venue.water, settings.days)
+    yield from (doubt.text for doubt in clock_doubts(new, others, here))
+    fixes = item.recording.fixes
+    yield from stopped_clock(fixes.time_s)
+    yield from turned_clock(fixes.time_s + new.shift_s, fixes.segment, settings.zone)
 
 
 def _with(rest: Stack, boats: Iterable[BoatDay]) -> Area:
