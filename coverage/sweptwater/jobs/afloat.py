@@ -11,6 +11,7 @@ from sweptwater.errors import TrackError
 from sweptwater.jobs.opened import Opened
 from sweptwater.practice.originals import Original
 from sweptwater.practice.settings import Settings
+from sweptwater.tracks.lag import close_lag, put_forward
 from sweptwater.tracks.read import Recording, read_gpx
 from sweptwater.tracks.record import (
     Record,
@@ -23,6 +24,12 @@ from sweptwater.tracks.untimed import untimed_ways
 
 APART_M = 100.0
 """Two records that are this far apart, half of the time, were not in one boat."""
+
+CLOCK_S = 60.0
+"""Two phones' clocks may differ by this without anyone being asked."""
+
+QUARTER_S = 900
+"""Zones change their offset on a quarter of an hour of UTC, not always on the hour."""
 
 SQUARE_M = 25.0
 """The side of the squares in which a record is asked how much water it saw."""
@@ -102,11 +109,11 @@ def day_fixes(
 def local_days(time_s: Floats, settings: Settings) -> Ints:
     """Return the proleptic ordinal of each fix's local day; 0 without a time."""
     timed = np.isfinite(time_s)
-    hour = np.zeros(len(time_s), dtype=np.int64)
-    hour[timed] = np.floor(time_s[timed] / 3600).astype(np.int64)
-    ahead_s = {h: _ahead_s(int(h), settings) for h in np.unique(hour[timed])}
+    quarter = np.floor(time_s[timed] / QUARTER_S).astype(np.int64)
+    found, which = np.unique(quarter, return_inverse=True)
+    ahead_s = [_ahead_s(int(at * QUARTER_S), settings) for at in found]
     days = np.zeros(len(time_s), dtype=np.int64)
-    offset = np.array([ahead_s[h] for h in hour[timed]], dtype=float)
+    offset = np.array(ahead_s)[which] if len(found) else np.zeros(0)
     epoch = date(1970, 1, 1).toordinal()
     days[timed] = epoch + np.floor((time_s[timed] + offset) / 86400).astype(np.int64)
     return days
@@ -117,7 +124,8 @@ def one_boat(opened: Opened, records: list[Record]) -> tuple[Record, int]:
 
     The record that saw most of the water is the path, and the others only fill its
     gaps: a phone left ashore has many fixes and saw little. One that was elsewhere
-    while both were running is left out.
+    while both were running is left out, as is one that stayed ashore. A clock that is
+    seconds off the first's is put right.
     """
     rules = opened.settings.rules
     ranked = sorted(
@@ -125,12 +133,15 @@ def one_boat(opened: Opened, records: list[Record]) -> tuple[Record, int]:
     )
     whole, left_out = ranked[0], 0
     for other in ranked[1:]:
+        lag = close_lag(whole, other, reach_s=CLOCK_S)
+        if lag is not None:
+            other = put_forward(other, lag.seconds)
         metres = apart_m(whole, other, rules.gap_s)
-        if metres and metres > APART_M and _water_seen(other, opened):
-            left_out += 1
+        if metres and metres > APART_M:
+            left_out += bool(_water_seen(other, opened))
             continue
         gap_s = silence_s(whole.time_s, rules.gap_s, rules.bridge_s)
-        whole = fill_gaps(whole, other, gap_s)
+        whole = fill_gaps(whole, other, gap_s, APART_M)
     return whole, left_out
 
 
@@ -145,8 +156,8 @@ def _water_seen(record: Record, opened: Opened) -> int:
     return len(np.unique(squares, axis=0))
 
 
-def _ahead_s(hour: int, settings: Settings) -> float:
-    moment = datetime.fromtimestamp(hour * 3600, UTC).astimezone(settings.zone)
+def _ahead_s(time_s: int, settings: Settings) -> float:
+    moment = datetime.fromtimestamp(time_s, UTC).astimezone(settings.zone)
     return (moment.utcoffset() or timedelta()).total_seconds()
 
 

@@ -5,7 +5,6 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from functools import cache, cached_property
-from itertools import combinations
 from pathlib import Path
 
 import numpy as np
@@ -16,18 +15,24 @@ from sweptwater.arrays import Area
 from sweptwater.errors import SweptwaterError, TrackError
 from sweptwater.jobs.afloat import DayFixes, day_fixes, one_boat, read_original
 from sweptwater.jobs.opened import Opened, Watch, unwatched
+from sweptwater.jobs.readings import (
+    ReadDay,
+    Track,
+    packed_track,
+    strangers,
+    twins,
+    unpacked_day,
+    unpacked_track,
+)
 from sweptwater.practice.cache import Arrays, Cache, key_of
 from sweptwater.practice.originals import Original
 from sweptwater.practice.said import Correction
 from sweptwater.swept.boats import BoatDay, sweep_day
-from sweptwater.swept.packed import pack_boat, pack_shapes, unpack_boat, unpack_shapes
+from sweptwater.swept.packed import pack_boat, pack_shapes, unpack_shapes
 from sweptwater.tracks.drifts import DayAfloat, day_afloat
 from sweptwater.tracks.read import Recording
-from sweptwater.tracks.record import Record, apart_m
+from sweptwater.tracks.record import Record
 from sweptwater.tracks.untimed import untimed_drifts, with_untimed
-
-BESIDE_M = 15.0
-"""Two records that are this near, half of the time, were in one boat."""
 
 TRACE_S = 10.0
 """A record's trace has a fix in each such time: enough to tell boats apart."""
@@ -35,41 +40,13 @@ TRACE_S = 10.0
 ROOMS = (
     *("*.py", "practice/geojson.py", "practice/said.py", "water/*.py"),
     *("tracks/*.py", "swept/*.py"),
-    *("jobs/opened.py", "jobs/afloat.py", "jobs/boats.py", "jobs/merging.py"),
+    *("jobs/opened.py", "jobs/afloat.py", "jobs/readings.py", "jobs/boats.py"),
+    "jobs/merging.py",
 )
 """What of the engine the figures that are kept depend on."""
 
 BESIDE_WATER_M = 200.0
 """A trace goes no further than this from the water: nobody's way home is kept."""
-
-
-@dataclass(frozen=True, slots=True)
-class Track:
-    """An original with the local days that it has fixes of, or why it has none."""
-
-    original: Original
-    key: str
-    days: tuple[date, ...]
-    fault: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class ReadDay:
-    """A boat-day, and what is known of the tracks that it was made from.
-
-    Parameters
-    ----------
-    boat
-        What the boat did and swept.
-    left_out
-        How many tracks were of another boat.
-    traces
-        The record of each track, thinned.
-    """
-
-    boat: BoatDay
-    left_out: int
-    traces: tuple[Record, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,23 +75,27 @@ class Reader:
     made: dict[tuple[date, str], str] = field(default_factory=dict)
     """The hash of all that a boat-day was made from, by day and pair."""
     _parts: dict[str, Mapping[date, DayFixes]] = field(default_factory=dict)
+    _zoneless: set[str] = field(default_factory=set)
 
     def track(self, original: Original, recording: Recording | None = None) -> Track:
         """Return the days of an original; of its recording, if that was read."""
         key = key_of(self._ground, *_told(original))
         if recording is not None:
             self._note(key, original, recording)
-        elif (known := self._load(key)) is not None:
-            return _unpacked_track(original, key, known)
+        elif (known := self._load(key)) and (
+            track := unpacked_track(original, key, known)
+        ):
+            return track
         try:
             if key not in self._parts:
                 self._note(key, original, read_original(self.opened, original)[0])
-            track = Track(original, key, tuple(self._parts[key]))
+            traces = {day: self._trace(part) for day, part in self._parts[key].items()}
+            track = Track(original, key, traces, key in self._zoneless)
         except TrackError as error:
-            track = Track(original, key, (), str(error))
+            track = Track(original, key, fault=str(error))
         except SweptwaterError as error:  # it may be readable the next time
-            return Track(original, key, (), str(error))
-        self._store(key, _packed_track(track))
+            return Track(original, key, fault=str(error))
+        self._store(key, packed_track(track))
         return track
 
     def boat(self, pair: str, day: date, tracks: Sequence[Track]) -> ReadDay:
@@ -122,8 +103,8 @@ class Reader:
         key = self._key(pair, day, tracks)
         self.made[day, pair] = key
         known = self._load(key)
-        if known is not None and (read := _unpacked_day(known, pair, day)):
-            return read
+        if known is not None and (kept := unpacked_day(known, pair, day)):
+            return ReadDay(*kept, tuple(tracks))
         parts = [self.parts(track)[day] for track in tracks]
         afloat, left_out = self._afloat(tracks, parts)
         ways = [way for part in parts for way in part.untimed]
@@ -132,11 +113,9 @@ class Reader:
             afloat = with_untimed(afloat, untimed_drifts(ways, at_s.timestamp()))
         spread, fishable = self.opened.settings.spread, self.opened.venue.fishable
         boat = sweep_day(pair, day, afloat, spread, fishable)
-        water = self.opened.venue.water
-        traces = tuple(_trace(part.record, water) for part in parts)
-        read = ReadDay(boat, left_out, traces)
-        self._store(key, _packed_day(read))
-        return read
+        told = {**pack_boat(boat), "left_out": np.array(left_out)}
+        self._store(key, told)
+        return ReadDay(boat, left_out, tuple(tracks))
 
     def _afloat(
         self, tracks: Sequence[Track], parts: Sequence[DayFixes]
@@ -189,8 +168,28 @@ class Reader:
         """Delete what is kept and was not asked for, if there is much of it."""
         self._cache.tidy(self.used)
 
+    def _trace(self, part: DayFixes) -> Record:
+        """Return the record of a part, thinned, and only near the water."""
+        record = part.record
+        west, south, east, north = self._beside_water
+        near = (record.easting >= west) & (record.easting <= east)
+        near &= (record.northing >= south) & (record.northing <= north)
+        time_s = record.time_s[near]
+        _, first = np.unique(np.floor(time_s / TRACE_S), return_index=True)
+        return Record(
+            time_s[first], record.easting[near][first], record.northing[near][first], {}
+        )
+
+    @cached_property
+    def _beside_water(self) -> tuple[float, float, float, float]:
+        west, south, east, north = self.opened.venue.water.bounds
+        off_m = BESIDE_WATER_M
+        return west - off_m, south - off_m, east + off_m, north + off_m
+
     def _note(self, key: str, original: Original, recording: Recording) -> None:
         parts = day_fixes(self.opened, original, recording)
+        if recording.loose_times:
+            self._zoneless.add(key)
         self._parts[key] = {part.day: part for part in parts}
 
     def _key(self, pair: str, day: date, tracks: Sequence[Track]) -> str:
@@ -246,7 +245,7 @@ def read_boat_days(
         for day, pair in watch(sorted(by_boat), "sweeping water")
     }
     unread = (f"{t.original.pair}: {t.fault}" for t in tracks if t.fault)
-    faults = (*unread, *_strangers(read), *_twins(read, opened.settings.rules.bridge_s))
+    faults = (*unread, *strangers(read), *twins(read, opened.settings.rules.bridge_s))
     return Boats(tuple(day.boat for day in read.values()), faults, reader)
 
 
@@ -283,35 +282,11 @@ def _told(original: Original) -> Iterator[str]:
     yield f"{stat.st_size} {stat.st_mtime_ns}"
 
 
-def _strangers(read: Mapping[tuple[date, str], ReadDay]) -> Iterator[str]:
-    """Tell of tracks that were not in the boat whose pair brought them."""
-    for (day, pair), found in read.items():
-        if left_out := found.left_out:
-            were = "track was" if left_out == 1 else "tracks were"
-            yield (
-                f"{pair} on {day.day} {day:%B}: {left_out} {were} not in the same boat "
-                "as the rest and left out; is it another pair's?"
-            )
-
-
-def _twins(read: Mapping[tuple[date, str], ReadDay], gap_s: float) -> Iterator[str]:
-    """Tell of two pairs of which one's track was in the other's boat."""
-    on_day: defaultdict[date, list[str]] = defaultdict(list)
-    for day, pair in read:
-        on_day[day].append(pair)
-    for day, pairs in on_day.items():
-        for pair, other in combinations(pairs, 2):
-            apart = (
-                apart_m(one, two, gap_s)
-                for one in read[day, pair].traces
-                for two in read[day, other].traces
-            )
-            if any(metres is not None and metres < BESIDE_M for metres in apart):
-                yield (
-                    f"{pair} and {other} on {day.day} {day:%B} have tracks of one and "
-                    "the same boat, which count twice; move the one that is not its "
-                    "pair's away"
-                )
+def _unpacked_shapes(name: str, known: Arrays) -> tuple[Area, ...] | None:
+    try:
+        return unpack_shapes(name, known)
+    except (KeyError, ValueError, IndexError, shapely.GEOSException):
+        return None
 
 
 def _corrections(
@@ -324,57 +299,3 @@ def _corrections(
             yield Correction("fishing", first_s, last_s)
     for track in tracks:
         yield from track.original.corrections
-
-
-def _trace(record: Record, water: Area) -> Record:
-    """Return a record thinned, and only near the water."""
-    west, south, east, north = water.buffer(BESIDE_WATER_M).bounds
-    near = (record.easting >= west) & (record.easting <= east)
-    near &= (record.northing >= south) & (record.northing <= north)
-    time_s = record.time_s[near]
-    _, first = np.unique(np.floor(time_s / TRACE_S), return_index=True)
-    return Record(
-        time_s[first], record.easting[near][first], record.northing[near][first], {}
-    )
-
-
-def _packed_track(track: Track) -> Arrays:
-    return {
-        "days": np.array([day.toordinal() for day in track.days], dtype=np.int64),
-        "fault": np.array(track.fault),
-    }
-
-
-def _unpacked_track(original: Original, key: str, known: Arrays) -> Track:
-    days = (date.fromordinal(int(day)) for day in known["days"])
-    return Track(original, key, tuple(days), str(known["fault"]))
-
-
-def _packed_day(read: ReadDay) -> Arrays:
-    traces = [np.column_stack([t.time_s, t.easting, t.northing]) for t in read.traces]
-    return {
-        **pack_boat(read.boat),
-        "left_out": np.array(read.left_out),
-        "trace": np.concatenate(traces),
-        "trace_ends": np.cumsum([len(trace) for trace in traces]),
-    }
-
-
-def _unpacked_shapes(name: str, known: Arrays) -> tuple[Area, ...] | None:
-    try:
-        return unpack_shapes(name, known)
-    except (KeyError, ValueError, IndexError, shapely.GEOSException):
-        return None
-
-
-def _unpacked_day(known: Arrays, pair: str, day: date) -> ReadDay | None:
-    """Return the boat-day that was kept; None if the entry is no whole one."""
-    try:
-        traces = np.split(known["trace"], known["trace_ends"][:-1])
-        return ReadDay(
-            unpack_boat(known, pair, day),
-            int(known["left_out"]),
-            tuple(Record(t[:, 0], t[:, 1], t[:, 2], {}) for t in traces),
-        )
-    except (KeyError, ValueError, IndexError, TypeError, shapely.GEOSException):
-        return None

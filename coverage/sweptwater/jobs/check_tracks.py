@@ -10,9 +10,9 @@ from typing import TypeAlias
 
 from sweptwater.errors import SweptwaterError
 from sweptwater.jobs.afloat import day_fixes, one_boat
-from sweptwater.jobs.boats import BESIDE_M
 from sweptwater.jobs.faults import Fault, counted, day_text, fault_from, or_text
 from sweptwater.jobs.opened import Opened, Watch
+from sweptwater.jobs.readings import BESIDE_M
 from sweptwater.practice.files import read_whole
 from sweptwater.practice.folder import SETTINGS
 from sweptwater.practice.originals import TRACKS, Original, digest_of

@@ -8,13 +8,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from sweptwater.errors import PracticeError
-from sweptwater.jobs.boats import (
-    ReadDay,
-    Reader,
-    Track,
-    read_boat_days,
-    tracks_by_boat,
-)
+from sweptwater.jobs.boats import Reader, read_boat_days, tracks_by_boat
 from sweptwater.jobs.opened import (
     Opened,
     Watch,
@@ -24,6 +18,7 @@ from sweptwater.jobs.opened import (
     unwatched,
 )
 from sweptwater.jobs.places import DriftLine, ToldDrift, drift_lines, told_drifts
+from sweptwater.jobs.readings import ReadDay, Track
 from sweptwater.jobs.recall import recall
 from sweptwater.practice.files import writing
 from sweptwater.practice.folder import check_practice

@@ -11,13 +11,16 @@ import numpy as np
 from sweptwater.arrays import Area
 from sweptwater.errors import PracticeError, SweptwaterError, TrackError
 from sweptwater.jobs.afloat import DayFixes, day_fixes
-from sweptwater.jobs.boats import Reader, Track, tracks_by_boat
+from sweptwater.jobs.boats import Reader, tracks_by_boat
 from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
 from sweptwater.jobs.places import DriftLine, drift_lines
+from sweptwater.jobs.readings import Track
+from sweptwater.jobs.recall import recall
 from sweptwater.practice.files import read_whole, write_whole, writing
 from sweptwater.practice.originals import (
     SAID,
     SUFFIXES,
+    TRACKS,
     Original,
     digest_of,
     keep_original,
@@ -25,6 +28,8 @@ from sweptwater.practice.originals import (
 from sweptwater.practice.said import Said
 from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.layered import merge_stacks
+from sweptwater.tracks.brought import Brought, Here, joined
+from sweptwater.tracks.clock_doubts import clock_doubts, stopped_clock, turned_clock
 from sweptwater.tracks.read import Recording, read_gpx
 from sweptwater.water.overlap import uncovered
 
@@ -32,9 +37,6 @@ SPENT = (
     *("fishing_s", "motoring_s", "ashore_s", "unknown_s"),
     *("doubtful_s", "anchored_s"),
 )
-
-FAR_DAYS = 60
-"""A track this far in time from all others is from a device with a wrong clock."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,9 +220,10 @@ def _told(
     and not without.
     """
     reader = Reader(opened)
-    there = watch(opened.practice.originals, "reading tracks")
-    tracks = tracks_by_boat(reader.track(original) for original in there)
-    days = {day for day, _ in tracks}  # before the new ones are among them
+    originals = watch(opened.practice.originals, "reading tracks")
+    known = [reader.track(original) for original in originals]
+    there = [_brought(track) for track in known]
+    tracks = tracks_by_boat(known)
     touched = {(part.day, part.pair) for item in incoming for part in item.parts}
     others = [
         reader.swept(pair, day, tracks[day, pair])
@@ -231,9 +234,11 @@ def _told(
         for which in tracks.keys() & touched
     }
     before_m2 = _alone_m2(mine, others)
+    new = [reader.track(item.original, item.recording) for item in incoming]
+    told = [_brought(track) for track in new]
     lines = []
-    for item in watch(incoming, "sweeping new water"):
-        track = reader.track(item.original, item.recording)
+    for i, item in enumerate(watch(incoming, "sweeping new water")):
+        track = new[i]
         for day in () if item.known else track.days:
             which = (day, item.original.pair)
             tracks.setdefault(which, []).append(track)
@@ -241,10 +246,14 @@ def _told(
         after_m2 = _alone_m2(mine, others)
         alone = [reader.boat(track.original.pair, d, [track]).boat for d in track.days]
         line = _track_line(item, alone, max(0.0, after_m2 - before_m2))
-        odd = () if item.known else _odd_times(item, days or _days(incoming, item))
+        beside = [*there, *told[:i]] if there else [*told[:i], *told[i + 1 :]]
+        odd = () if item.known else _odd_times(opened, item, told[i], beside)
         lines.append(replace(line, remarks=(*line.remarks, *odd)))
         before_m2 = after_m2
-    return tuple(lines), drift_lines(opened, [mine[which] for which in sorted(mine)])
+    days = [mine[which] for which in sorted(mine)]
+    memory = recall(opened, days)
+    told = [one for one in memory.days if (one.day, one.pair) in mine]
+    return tuple(lines), drift_lines(opened, days, told)
 
 
 def _in_order(tracks: Sequence[Track]) -> list[Track]:
@@ -260,26 +269,29 @@ def _alone_m2(
     return float(uncovered(swept, others).area)
 
 
-def _days(incoming: Sequence[_Incoming], but: _Incoming) -> set[date]:
-    """Return the days of all incoming tracks but one."""
-    return {part.day for item in incoming if item is not but for part in item.parts}
+def _brought(track: Track) -> Brought:
+    """Return a track as its clock is asked about."""
+    original = track.original
+    return Brought(
+        original.pair,
+        original.name,
+        joined(list(track.traces.values())),
+        shift_s=original.shift_s,
+        zoneless=track.zoneless,
+        said=f"{TRACKS}/{original.pair}/{original.path.with_suffix(SAID).name}",
+    )
 
 
-def _odd_times(item: _Incoming, others: set[date]) -> Iterator[str]:
-    """Yield what is odd about a new track's times, beside the days of the others."""
-    for part in item.parts:
-        off = min((abs(part.day - other).days for other in others), default=0)
-        if off > FAR_DAYS:
-            yield (
-                f"its day, {part.day.isoformat()}, is {off:,} days from the others: is "
-                "the device's clock right?"
-            )
-            break
-    time_s = item.recording.fixes.time_s
-    known_s = time_s[np.isfinite(time_s)]
-    still = len(known_s) - len(np.unique(known_s))
-    if 2 * still > len(time_s):
-        yield f"its clock stood still for {still:,} of {len(time_s):,} fixes"
+def _odd_times(
+    opened: Opened, item: _Incoming, new: Brought, others: Sequence[Brought]
+) -> Iterator[str]:
+    """Yield what is odd about a new track's times, beside those of the others."""
+    settings, frame = opened.settings, opened.venue.frame
+    here = Here(settings.zone, frame.lon, frame.lat, opened.venue.water, settings.days)
+    yield from (doubt.text for doubt in clock_doubts(new, others, here))
+    fixes = item.recording.fixes
+    yield from stopped_clock(fixes.time_s)
+    yield from turned_clock(fixes.time_s + new.shift_s, fixes.segment, settings.zone)
 
 
 def _track_line(item: _Incoming, boats: list[BoatDay], new_m2: float) -> TrackLine:

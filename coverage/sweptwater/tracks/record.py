@@ -3,8 +3,10 @@
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
+import numpy.typing as npt
 
 from sweptwater.arrays import Bools, Floats, Ints
 
@@ -41,8 +43,13 @@ UNREACHABLE = "further off than a boat can get"
 FEW = 10
 """Fewer fixes than this, at the same time, tell nothing of two records."""
 
+OVER_S = 180.0
+"""In which receivers' errors change, and one record goes over into another's."""
+
 UNTIMED = "without a time"
 SNATCH = "heard for a moment in a silence"
+
+Complexes: TypeAlias = npt.NDArray[np.complex128]
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,22 +159,31 @@ def without_snatches(record: Record, gap_s: float, least_s: float) -> Record:
     )
 
 
-def fill_gaps(first: Record, second: Record, gap_s: float) -> Record:
+def fill_gaps(
+    first: Record, second: Record, gap_s: float, apart_m: float = np.inf
+) -> Record:
     """Return the first record with its gaps, and what lies outside it, from the second.
 
     Two receivers in one boat disagree by metres all the time: taking turns fix by
     fix would make a saw of the path, so the second only speaks where the first is
-    silent for longer than `gap_s`.
+    silent for longer than `gap_s`. There it begins and ends where the first does, and
+    goes over to its own places and back in some minutes. Where it is further off than
+    `apart_m` at an end of a silence, it was not in the boat then, and is not heard.
     """
     if not len(first.time_s) or not len(second.time_s):
         return first if len(first.time_s) else second
     after = np.searchsorted(first.time_s, second.time_s)
     edges = np.concatenate([[-np.inf], first.time_s, [np.inf]])
-    silent = edges[after + 1] - edges[after] > gap_s
+    silent = np.flatnonzero(edges[after + 1] - edges[after] > gap_s)
+    off = _off_at_ends(first, second, gap_s)
+    ends = np.stack([after[silent], after[silent] + 1])
+    aboard = ~(np.abs(off[ends]) > apart_m).any(axis=0)
+    silent, ends = silent[aboard], ends[:, aboard]
+    moved = _led_over(second.time_s[silent], edges[ends], off[ends])
     merged = clean_record(
         np.concatenate([first.time_s, second.time_s[silent]]),
-        np.concatenate([first.easting, second.easting[silent]]),
-        np.concatenate([first.northing, second.northing[silent]]),
+        np.concatenate([first.easting, second.easting[silent] + moved.real]),
+        np.concatenate([first.northing, second.northing[silent] + moved.imag]),
     )
     return Record(
         merged.time_s,
@@ -175,6 +191,54 @@ def fill_gaps(first: Record, second: Record, gap_s: float) -> Record:
         merged.northing,
         Counter(first.dropped) + Counter(second.dropped) + Counter(merged.dropped),
     )
+
+
+def _off_at_ends(first: Record, second: Record, gap_s: float) -> Complexes:
+    """Return how far the first is off the second at each of its fixes, and beyond.
+
+    Returns
+    -------
+    off
+        East + i north, in metres, shape (n + 2,): NaN where the second is silent, and
+        before the first fix and after the last.
+    """
+    off = np.full(len(first.time_s) + 2, np.nan + 0j)
+    if len(second.time_s) < 2:
+        return off
+    after = np.searchsorted(second.time_s, first.time_s)
+    after = np.clip(after, 1, len(second.time_s) - 1)
+    before_s, after_s = second.time_s[after - 1], second.time_s[after]
+    spoken = (before_s <= first.time_s) & (first.time_s <= after_s)
+    spoken &= after_s - before_s <= gap_s
+    there = np.interp(first.time_s, second.time_s, second.easting) + 1j * np.interp(
+        first.time_s, second.time_s, second.northing
+    )
+    here = first.easting + 1j * first.northing
+    off[1:-1][spoken] = (here - there)[spoken]
+    return off
+
+
+def _led_over(time_s: Floats, ends_s: Floats, off: Complexes) -> Complexes:
+    """Return by how much fixes in silences move for the ends to meet.
+
+    Parameters
+    ----------
+    time_s
+        When they are, shape (n,).
+    ends_s, off
+        When each one's silence begins and ends, infinite if it does not, and how far
+        off the record is there, NaN if unknown; shape (2, n).
+    """
+    moved = np.zeros(len(time_s), dtype=complex)
+    long_s = ends_s[1] - ends_s[0]
+    for end, far in ((0, 1), (1, 0)):
+        known = np.isfinite(off[end])
+        from_s = np.abs(time_s - ends_s[end])[known]
+        share = np.ones(len(from_s))
+        closed = np.isfinite(ends_s[far][known])
+        share[closed] -= (from_s / long_s[known])[closed]
+        moved[known] += off[end][known] * share * np.exp(-from_s / OVER_S)
+    return moved
 
 
 def apart_m(first: Record, second: Record, gap_s: float) -> float | None:
