@@ -17,9 +17,16 @@ from hypothesis import strategies as st
 from lxml import etree
 
 from sweptwater.errors import TrackError
-from sweptwater.tracks import read, scan
+from sweptwater.tracks import content, read, scan
 from sweptwater.tracks.clock import read_times
 from sweptwater.tracks.read import Recording, read_gpx
+from sweptwater.tracks.recording import (
+    BEYOND_GLOBE,
+    BEYOND_POLES,
+    NO_NUMBER,
+    NO_POSITION,
+    NO_SATELLITES,
+)
 
 DATA = Path(__file__).resolve().parents[2] / "shared" / "data"
 """Files that others wrote; licences and origins are listed in its INDEX.md."""
@@ -184,10 +191,10 @@ def test_segments_count_over_the_file_and_over_empty_ones() -> None:
 SCHEMA_CASES = [
     (-180.0, 90.0, None),
     (179.999999, -90.0, None),
-    (0.0, 90.0001, read.BEYOND_POLES),
-    (0.0, -90.0001, read.BEYOND_POLES),
-    (180.0001, 0.0, read.BEYOND_GLOBE),
-    (-180.0001, 0.0, read.BEYOND_GLOBE),
+    (0.0, 90.0001, BEYOND_POLES),
+    (0.0, -90.0001, BEYOND_POLES),
+    (180.0001, 0.0, BEYOND_GLOBE),
+    (-180.0001, 0.0, BEYOND_GLOBE),
 ]
 
 
@@ -213,19 +220,19 @@ def test_longitude_180_is_the_same_meridian() -> None:
 @pytest.mark.parametrize(
     ("attributes", "reason"),
     [
-        ("", read.NO_POSITION),
-        ('lat="52.6"', read.NO_POSITION),
-        ('lon="52.6"', read.NO_POSITION),
-        ('lat="" lon="1"', read.NO_POSITION),
-        ('lat="52.6" lon=" "', read.NO_POSITION),
-        ('lat="nan" lon="1"', read.NO_NUMBER),
-        ('lat="1" lon="inf"', read.NO_NUMBER),
-        ('lat="1e999" lon="1"', read.NO_NUMBER),
-        ('lat="undefined" lon="undefined"', read.NO_NUMBER),
-        ('lat="52,6" lon="1"', read.NO_NUMBER),
-        ('lat="954.1" lon="1"', read.BEYOND_POLES),
-        ('lat="1" lon="-999"', read.BEYOND_GLOBE),
-        ('lat="0.000" lon="-0.0"', read.NO_SATELLITES),
+        ("", NO_POSITION),
+        ('lat="52.6"', NO_POSITION),
+        ('lon="52.6"', NO_POSITION),
+        ('lat="" lon="1"', NO_POSITION),
+        ('lat="52.6" lon=" "', NO_POSITION),
+        ('lat="nan" lon="1"', NO_NUMBER),
+        ('lat="1" lon="inf"', NO_NUMBER),
+        ('lat="1e999" lon="1"', NO_NUMBER),
+        ('lat="undefined" lon="undefined"', NO_NUMBER),
+        ('lat="52,6" lon="1"', NO_NUMBER),
+        ('lat="954.1" lon="1"', BEYOND_POLES),
+        ('lat="1" lon="-999"', BEYOND_GLOBE),
+        ('lat="0.000" lon="-0.0"', NO_SATELLITES),
     ],
 )
 def test_points_that_are_nowhere(attributes: str, reason: str) -> None:
@@ -261,7 +268,7 @@ def test_blocks_join_seamlessly() -> None:
     assert np.allclose(recording.fixes.lon, 1 + kept * 1e-5, rtol=0, atol=1e-12)
     expected = sum((kept >= start).astype(int) for start in starts)
     assert np.array_equal(recording.fixes.segment, expected)
-    assert recording.dropped == {read.BEYOND_POLES: len(bad)}
+    assert recording.dropped == {BEYOND_POLES: len(bad)}
 
 
 # ---- times
@@ -417,9 +424,9 @@ def test_waypoints() -> None:
 
 
 def test_waypoints_without_end() -> None:
-    surplus = '<wpt lat="1" lon="2"/>' * (scan.MOST_MARKS + 2)
+    surplus = '<wpt lat="1" lon="2"/>' * (content.MOST_MARKS + 2)
     recording = read_gpx(gpx(track(minutes(10)) + surplus).encode())
-    assert len(recording.waypoints) == scan.MOST_MARKS
+    assert len(recording.waypoints) == content.MOST_MARKS
     assert recording.remarks == ("2 waypoints were left out as too many",)
 
 
@@ -435,7 +442,7 @@ def test_routes_are_counted_only() -> None:
 
 
 def test_endless_texts_are_given_up() -> None:
-    long = "x" * (2 * scan.LONGEST_TEXT)
+    long = "x" * (2 * content.LONGEST_TEXT)
     text = gpx(
         f'<wpt lat="1" lon="2"><name>{long}</name></wpt>'
         + track(minutes(10) + point(1, 2, long))
@@ -635,7 +642,7 @@ def test_refusals(data: bytes, match: str) -> None:
 
 
 def test_depth_up_to_the_limit() -> None:
-    deep = scan.DEEPEST - 2
+    deep = content.DEEPEST - 2
     nest = f"<extensions>{'<a>' * deep}{'</a>' * deep}</extensions>"
     assert same(read_gpx(PLAIN.replace("</gpx>", nest + "</gpx>").encode()))
     deeper = PLAIN.replace("</gpx>", nest.replace("<a></a>", "<a><b/></a>") + "</gpx>")

@@ -3,6 +3,11 @@
 import codecs
 import re
 
+SUFFIXES = (".gpx", ".fit", ".tcx", ".kml", ".kmz")
+"""How files end that may be tracks; what they are, their contents say."""
+
+READABLE = "GPX, FIT, TCX, KML or KMZ"
+
 _MARKS = (
     (codecs.BOM_UTF8, "utf-8"),
     (codecs.BOM_UTF16_LE, "utf-16-le"),
@@ -27,6 +32,11 @@ _LIKENESSES = (
     (rb"\s*\$G[A-Z]{4},", "a log of NMEA sentences; export it as GPX"),
     (rb"\s*[{[]", "JSON; export the track as GPX"),
 )
+
+
+def is_fit(data: bytes) -> bool:
+    """Tell whether a file has the signature of FIT."""
+    return data[8:12] == b".FIT"
 
 
 def utf8_xml(data: bytes) -> bytes:
