@@ -410,6 +410,7 @@ def _seconds(time: Ints) -> Floats:
 
 
 def _degrees(semicircles: Ints) -> Floats:
-    degrees: Floats = semicircles.astype(np.uint32).view(np.int32) * (180 / 2**31)
+    signed = semicircles.astype(np.uint32).view(np.int32)
+    degrees = signed.astype(np.float64) * (180 / 2**31)
     degrees[semicircles == _NO_DEGREES] = np.nan
     return degrees
