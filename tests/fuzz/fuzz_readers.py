@@ -96,16 +96,16 @@ def fit_file() -> bytes:
 
 
 TOKENS = (
-    "<trkpt lat=\\"1\\" lon=\\"2\\">",
-    *("</trkpt>", "<trkseg>", "</trkseg>", "</gpx>", "<wpt>", "<rtept/>", "<time>"),
+    *("<trkpt lat='1' lon='2'>", "</trkpt>", "<trkseg>", "</trkseg>", "</gpx>"),
+    *("<wpt>", "<rtept/>", "<time>", "encoding='utf-16'", "-0.65 52.65"),
     *("<Trackpoint>", "<Track>", "</Track>", "<Time>", "</Time>", "<Position>"),
     *("<LatitudeDegrees>", "<LongitudeDegrees>", "<Courses>", "</Lap>", "<Lap>"),
     *("<gx:Track>", "</gx:Track>", "<when>", "</when>", "<gx:coord>", "</gx:coord>"),
     *("<Placemark>", "</Placemark>", "<Point>", "<coordinates>", "<LineString>"),
     *("<Folder>", "<name>", "<![CDATA[", "<!--", "<!DOCTYPE g [", "<?xml ", "&amp;"),
-    *("2027-06-08T10:00:00Z", "encoding=\\"utf-16\\"", "\\xff\\xfe", "-0.65 52.65"),
-    *(".FIT", "\\x40\\x00\\x00\\x14\\x00\\x03", "\\xfd\\x04\\x86"),
-    *("PK\\x03\\x04", "PK\\x01\\x02", "PK\\x05\\x06", "\\x1f\\x8b\\x08", "doc.kml"),
+    *("2027-06-08T10:00:00Z", r"\xff\xfe", ".FIT", r"\x40\x00\x00\x14\x00\x03"),
+    *(r"\xfd\x04\x86", r"PK\x03\x04", r"PK\x01\x02", r"PK\x05\x06", "doc.kml"),
+    r"\x1f\x8b\x08",
 )
 """Pieces that the fuzzer may put in, as libFuzzer writes them."""
 
@@ -162,8 +162,9 @@ def main() -> None:
         (folder / f"seed-{kind}-{i}").write_bytes(seed)
     dictionary = folder.with_suffix(".dict")
     dictionary.write_text("".join(f'"{token}"\n' for token in TOKENS))
-    limits = [f"-dict={dictionary}", f"-timeout={SLOWEST_S}", f"-rss_limit_mb={MOST_MB}", "-max_len=16384"]
-    atheris.Setup([sys.argv[0], str(folder), *limits, *sys.argv[3:]], check)
+    limits = [f"-timeout={SLOWEST_S}", f"-rss_limit_mb={MOST_MB}", "-max_len=16384"]
+    options = [f"-dict={dictionary}", *limits, *sys.argv[3:]]
+    atheris.Setup([sys.argv[0], str(folder), *options], check)
     atheris.Fuzz()
 
 
