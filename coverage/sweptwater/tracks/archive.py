@@ -29,7 +29,8 @@ _LISTED = b"PK\1\2"
 _HEADER = struct.Struct("<4s2xHH8xI4xHH")
 _ENCRYPTED, _SIZE_FOLLOWS = 1, 8
 _RAW, _GZIPPED = -15, 31
-_CHUNK = 2**16
+_CHUNK = 2**12
+_CHECK = 8
 _BROKEN = (
     BadZipFile,
     EOFError,
@@ -119,10 +120,12 @@ def _inflated(data: bytes | memoryview, form: int) -> Iterator[bytes]:
     """
     unpacker = zlib.decompressobj(form)
     view = memoryview(data)
-    for at in range(0, len(data), _CHUNK):
-        packed = bytes(view[at : at + _CHUNK])
+    # The check at the end comes alone, lest it takes the last piece with it.
+    last = max(0, len(view) - _CHECK)
+    for at in (*range(0, last, _CHUNK), last):
+        packed = bytes(view[at : min(at + _CHUNK, last) if at < last else None])
         while packed and not unpacker.eof:
-            yield unpacker.decompress(packed, 16 * _CHUNK)
+            yield unpacker.decompress(packed, 256 * _CHUNK)
             packed = unpacker.unconsumed_tail
         if unpacker.eof:
             return
@@ -138,15 +141,43 @@ def _zipped(data: bytes, name: str) -> Iterator[bytes]:
             "and add the track alone"
         )
     try:
-        archive = ZipFile(io.BytesIO(data))
+        with ZipFile(io.BytesIO(data)) as archive:
+            members = archive.infolist()
     except _BROKEN:
         yield from _salvaged(data)
         raise
-    with archive:
-        member = _chosen(archive.infolist(), name)
-        with archive.open(member) as stream:
-            while piece := stream.read(_CHUNK):
-                yield piece
+    member = _chosen(members, name)
+    check = 0
+    for piece in _member(data, member.header_offset, member.compress_size):
+        check = zlib.crc32(piece, check)
+        yield piece
+    if check != member.CRC:
+        raise BadZipFile("the track is not what was packed")
+
+
+def _member(data: bytes, at: int, size: int) -> Iterable[bytes]:
+    """Return what a member of a zip archive holds, piece by piece.
+
+    Parameters
+    ----------
+    data
+        The archive.
+    at
+        Where the member's own header begins.
+    size
+        How many bytes it is packed in.
+
+    Raises
+    ------
+    BadZipFile, struct.error
+        If there is no such header.
+    """
+    mark, _, method, _, name_size, extra_size = _HEADER.unpack_from(data, at)
+    start = at + _HEADER.size + name_size + extra_size
+    if mark != _ZIP or start > len(data):
+        raise BadZipFile("no header where the list says")
+    rest = memoryview(data)[start:]
+    return _inflated(rest, _RAW) if method == ZIP_DEFLATED else [bytes(rest[:size])]
 
 
 def _chosen(members: Sequence[ZipInfo], name: str) -> ZipInfo:
@@ -180,14 +211,10 @@ def _salvaged(data: bytes) -> Iterable[bytes]:
         at = data.find(_ZIP, at)
         if at < 0 or at + _HEADER.size > len(data):
             break
-        _, flags, method, size, name_size, extra_size = _HEADER.unpack_from(data, at)
-        start = at + _HEADER.size + name_size + extra_size
-        path = data[at + _HEADER.size : start - extra_size].decode("utf-8", "replace")
-        if _is_track(path) and not flags & _ENCRYPTED:
-            rest = memoryview(data)[start:]
-            if method == ZIP_DEFLATED:
-                return _inflated(rest, _RAW)
-            if method == ZIP_STORED:
-                return [bytes(rest if flags & _SIZE_FOLLOWS else rest[:size])]
+        _, flags, method, size, name_size, _ = _HEADER.unpack_from(data, at)
+        path = data[at + _HEADER.size : at + _HEADER.size + name_size]
+        plain = not flags & _ENCRYPTED and method in (ZIP_DEFLATED, ZIP_STORED)
+        if plain and _is_track(path.decode("utf-8", "replace")):
+            return _member(data, at, len(data) if flags & _SIZE_FOLLOWS else size)
         at += len(_ZIP)
     return []

@@ -221,8 +221,8 @@ class Kml(Content):
         if self._lines:
             yield (
                 f"{were(len(self._lines), 'line')} left out "
-                f"({count(len(self._line_tuples), 'point')}): the file holds "
-                "the same or more with times"
+                f"({count(len(self._line_tuples), 'point')}): only what has times "
+                "was taken"
             )
 
 
