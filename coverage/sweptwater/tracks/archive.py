@@ -28,6 +28,7 @@ _GZIP = b"\x1f\x8b"
 _LISTED = b"PK\1\2"
 _HEADER = struct.Struct("<4s2xHH8xI4xHH")
 _ENCRYPTED, _SIZE_FOLLOWS = 1, 8
+_ADVICE = "unpack it and add the track that you want"
 _RAW, _GZIPPED = -15, 31
 _CHUNK = 2**12
 _CHECK = 8
@@ -183,12 +184,13 @@ def _member(data: bytes, at: int, size: int) -> Iterable[bytes]:
 def _chosen(members: Sequence[ZipInfo], name: str) -> ZipInfo:
     tracks = [member for member in members if _is_track(member.filename)]
     documents = [each for each in tracks if each.filename.lower() == "doc.kml"]
-    if len(documents or tracks) != 1:
+    if not tracks:
+        raise TrackError(f"{name} is a zip archive without a track in it: {_ADVICE}")
+    if len(documents or tracks) > 1:
         names = ", ".join(PurePosixPath(each.filename).name for each in tracks[:3])
         raise TrackError(
-            f"{name} is a zip archive that holds {len(tracks)} tracks"
-            f"{f' ({names} and so on)' if tracks else ''}: unpack it and add "
-            "the track that you want"
+            f"{name} is a zip archive that holds {len(tracks)} tracks, such as "
+            f"{names}: {_ADVICE}"
         )
     member = (documents or tracks)[0]
     if member.flag_bits & _ENCRYPTED:

@@ -175,8 +175,7 @@ class Kml(Content):
             # Which belongs to which is not to be known; a wrong time is a wrong speed.
             self._unpaired += 1
             whens.clear()
-        places = [",".join(coord.split()) for coord in coords]
-        self._take_points(*_parted(places), whens or [""] * len(coords))
+        self._take_points(*_parted(coords, None), whens or [""] * len(coords))
         whens.clear()
         coords.clear()
 
@@ -226,10 +225,17 @@ class Kml(Content):
             )
 
 
-def _parted(tuples: Sequence[str]) -> tuple[list[str], list[str]]:
-    """Return the first and the second part of tuples with commas, "" where missing."""
-    parts = [text.split(",", 2) for text in tuples]
-    return (
-        [part[0] for part in parts],
-        [part[1] if len(part) > 1 else "" for part in parts],
-    )
+def _parted(
+    tuples: Sequence[str], separator: str | None = ","
+) -> tuple[list[str], list[str]]:
+    """Return the first and the second part of tuples, "" where missing.
+
+    One of more than three parts, such as "-0,65,52,65", is not understood and comes
+    out whole.
+    """
+    parts = [text.split(separator, 3) for text in tuples]
+    pairs = [
+        ("", "") if len(part) < 2 else (text, text) if len(part) > 3 else part[:2]
+        for part, text in zip(parts, tuples, strict=True)
+    ]
+    return [first for first, _ in pairs], [second for _, second in pairs]

@@ -167,14 +167,15 @@ class Scan:
             return -1
         if self.content:
             return self.content.resume(data, after)
-        # Where the outermost element is lost, the first track point tells the kind.
-        contents = [kind(self.name) for kind in self._kinds]
-        starts = [content.resume(data, after) for content in contents]
-        found = [pair for pair in zip(starts, contents, strict=True) if pair[0] >= 0]
-        if not found:
-            return -1
-        start, self.content = min(found, key=lambda pair: pair[0])
-        return start
+        # Where the outermost element is lost, track points tell the kind: in this
+        # order, as the tags that KML goes by occur in TCX as well.
+        for kind in self._kinds:
+            content = kind(self.name)
+            start = content.resume(data, after)
+            if start >= 0:
+                self.content = content
+                return start
+        return -1
 
     def _open_doctype(
         self, root: str, system: str | None, public: str | None, contents: bool
