@@ -170,7 +170,7 @@ def test_an_endless_tuple_ends() -> None:
 
 @pytest.mark.parametrize(
     ("coord", "reason"),
-    [("", NO_POSITION), ("1", NO_POSITION), ("-0,65 52,65 9", NO_NUMBER)],
+    [("", NO_POSITION), ("1", NO_POSITION), ("-0,6,5 52,65 9", NO_NUMBER)],
 )
 def test_points_that_are_nowhere(coord: str, reason: str) -> None:
     # A missing value is an empty element (KML 2.3, 9.23).
@@ -181,7 +181,9 @@ def test_points_that_are_nowhere(coord: str, reason: str) -> None:
     assert recording.dropped == {reason: 1}
 
 
-def test_commas_for_points_are_not_understood() -> None:
+def test_commas_for_points_are_understood_where_no_other_comma_is() -> None:
+    text = PLAIN.replace("-0.", "-0,").replace(" 52.", " 52,")
+    assert holds_minutes(read_track(text.encode(), name="x"))
     # "-0,65,52,65" would else be a place off Norway.
     text = kml(marked(0, clock(0)), marked(1, clock(1)).replace(".", ","))
     recording = read_track(text.encode(), name="x")

@@ -108,6 +108,8 @@ ODDITIES = {
     "slashes in dates": PLAIN.replace("2027-06-08T", "2027/06/08 "),
     "basic format": re.sub(r"2027-06-08T10:(\d\d):00Z", r"20270608T10\g<1>00Z", PLAIN),
     "exponents": re.sub(r'"-0\.65(\d\d)"', r'"-65\1E-4"', PLAIN),
+    "commas for points": re.sub(r'"(-?\d+)\.(\d+)"', r'"\1,\2"', PLAIN),
+    "no elevation": PLAIN.replace("<ele>61.2</ele>", ""),
     "plus signs": PLAIN.replace('lat="', 'lat="+'),
     "extensions with points": PLAIN.replace(
         "</trkpt>",
@@ -229,7 +231,9 @@ def test_longitude_180_is_the_same_meridian() -> None:
         ('lat="1" lon="inf"', NO_NUMBER),
         ('lat="1e999" lon="1"', NO_NUMBER),
         ('lat="undefined" lon="undefined"', NO_NUMBER),
-        ('lat="52,6" lon="1"', NO_NUMBER),
+        ('lat="52,6,1" lon="1"', NO_NUMBER),
+        ('lat="5,2,6" lon="1"', NO_NUMBER),
+        ('lat="1234,5" lon="1"', NO_NUMBER),
         ('lat="954.1" lon="1"', BEYOND_POLES),
         ('lat="1" lon="-999"', BEYOND_GLOBE),
         ('lat="0.000" lon="-0.0"', NO_SATELLITES),
@@ -399,6 +403,30 @@ def test_times_without_a_zone_are_utc_and_told() -> None:
     assert same(recording)
     assert recording.loose_times
     assert recording.remarks[0].startswith("4 times were without a zone and taken as U")
+
+
+def test_times_out_of_order_keep_the_order_of_the_file_and_are_told() -> None:
+    text = gpx(track(minutes(5, 5), minutes(5)))
+    recording = read_gpx(text.encode())
+    order = [5, 6, 7, 8, 9, 0, 1, 2, 3, 4]
+    assert recording.fixes.time_s.tolist() == [TEN_S + 60 * i for i in order]
+    assert recording.remarks == (
+        "the times run back in 1 place: the fixes are taken in the order of their "
+        "times",
+    )
+
+
+@pytest.mark.parametrize("stuck", [0, 9, 10, 25])
+def test_a_clock_that_stuck_is_told(stuck: int) -> None:
+    standing = point(1, 2, "2027-06-08T10:30:00Z") * 20
+    points = (point(1, 2 + i, "2027-06-08T10:30:00Z") for i in range(1, 1 + stuck))
+    recording = read_gpx(gpx(track(standing + "".join(points))).encode())
+    assert len(recording.fixes) == 20 + stuck
+    told = [
+        remark for remark in recording.remarks if "clock of the device stuck" in remark
+    ]
+    assert len(told) == (stuck >= 10)
+    assert not told or f"stuck: {stuck} fixes were at the time of the one" in told[0]
 
 
 # ---- waypoints and routes
