@@ -52,15 +52,6 @@ def test_files_of_others(path: Path | None) -> None:
     assert not refusal or refusal.startswith(f"{path.name} ")
 
 
-def test_a_clock_that_stuck() -> None:
-    # The index: every fix of this file is at 19:32:32.
-    path = DATA / "tracks" / "chiapas_metzabok_20180313.gpx"
-    if not path.exists():
-        pytest.skip(f"no {path}")
-    recording = read_track(path.read_bytes(), name=path.name)
-    assert recording.remarks[0].startswith("the clock of the device stuck: 3")
-
-
 def test_the_index_lists_all_files() -> None:
     if not files():
         pytest.skip(f"no files of others under {DATA}")

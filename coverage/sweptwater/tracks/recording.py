@@ -25,9 +25,6 @@ BEYOND_POLES = "a latitude beyond the poles"
 BEYOND_GLOBE = "a longitude beyond 180 degrees"
 NO_SATELLITES = "no satellite fix (0, 0)"
 
-STUCK = 10
-"""So many fixes on end at one time, at places of their own, tell of a stuck clock."""
-
 _COMMA = re.compile(r"\s*[+-]?\d{1,3},\d+\s*", re.ASCII)
 _REASONS = (NO_POSITION, NO_NUMBER, BEYOND_POLES, BEYOND_GLOBE, NO_SATELLITES)
 
@@ -273,26 +270,11 @@ def time_remarks(times: Sequence[Times], fixes: Fixes) -> Iterator[str]:
         yield "no fix has a time"
     elif untimed:
         yield f"{count(untimed, 'fix')} of {len(fixes)} without a time"
-    if (stuck := _stuck(fixes)) >= STUCK:
-        yield (
-            f"the clock of the device stuck: {were(stuck, 'fix')} at the time of the "
-            "one before though the boat had moved, and such are of no use; restart the "
-            "device"
-        )
     if backward := int((np.diff(fixes.time_s[~np.isnan(fixes.time_s)]) < 0).sum()):
         yield (
             f"the times run back in {count(backward, 'place')}: the fixes are taken in "
             "the order of their times"
         )
-
-
-def _stuck(fixes: Fixes) -> int:
-    """Return how many fixes only differ in place, in runs of `STUCK` or more."""
-    moved = (np.diff(fixes.lon) != 0) | (np.diff(fixes.lat) != 0)
-    same = moved & (np.diff(fixes.time_s) == 0)
-    edges = np.flatnonzero(np.diff(same, prepend=False, append=False))
-    runs = edges[1::2] - edges[::2]
-    return int(runs[runs >= STUCK].sum())
 
 
 def count(number: int, what: str) -> str:

@@ -1,6 +1,7 @@
 """What the first bytes of a file say: its encoding, and what it is if it is no GPX."""
 
 import codecs
+import io
 import re
 
 SUFFIXES = (".gpx", ".fit", ".tcx", ".kml", ".kmz")
@@ -16,6 +17,7 @@ _MARKS = (
     (b"\0<", "utf-16-be"),
 )
 _HEAD = 1024
+_PIECE = 2**20
 _DECLARED = re.compile(rb"""\s*<\?xml[^>]*?encoding\s*=\s*["']([A-Za-z0-9._-]+)["']""")
 # Those that files are written in: of the others that Python knows some are no text,
 # and some run slowly on bytes made for that.
@@ -54,7 +56,13 @@ def utf8_xml(data: bytes) -> bytes:
     if encoding == "utf-8":
         return data
     decoder = codecs.getincrementaldecoder(encoding)("replace")
-    return decoder.decode(data, final=False).encode()
+    view = memoryview(data)
+    # By pieces: the text of all of it may be larger than memory.
+    recoded = io.BytesIO()
+    for at in range(0, len(data), _PIECE):
+        piece = decoder.decode(bytes(view[at : at + _PIECE]), final=False)
+        recoded.write(piece.encode())
+    return recoded.getvalue()
 
 
 def _encoding(data: bytes) -> str:
