@@ -29,7 +29,8 @@ LONGEST_TEXT = 2**16
 MOST_MARKS = 10_000
 """Waypoints beyond these are only counted."""
 
-# What is done where an element opens or closes. Plain texts: looked at for each one.
+# What is done where an element opens or closes: constants, as these are looked at for
+# every element.
 ENTERED = ""
 POINT = "point"
 SEGMENT = "segment"
@@ -130,6 +131,7 @@ class Content:
         self.surplus_marks = self.routes = self.route_points = 0
         self._settled = 0
         self._columns: list[list[str]] = [[] for _ in range(7)]
+        self._lons, self._lats, self._times = self._columns[: TIME + 1]
         self.marks = Marks(*self._columns[MARK_LON:])
         self._stack = [Step({self.root: self.table})]
         # Two pieces on end always fill the parser's buffer of 8 kB.
@@ -138,7 +140,7 @@ class Content:
     @property
     def points(self) -> int:
         """How many track points there were."""
-        return self._settled + len(self._columns[TIME])
+        return self._settled + len(self._times)
 
     @property
     def load(self) -> int:
@@ -148,7 +150,7 @@ class Content:
     @property
     def held(self) -> int:
         """How many track points are not yet handed out."""
-        return len(self._columns[TIME])
+        return len(self._times)
 
     def settle(self, count: int) -> Columns:
         """Hand out the first points and keep the rest, which may not be complete."""
@@ -228,16 +230,17 @@ class Content:
         if step is PASSED:
             if len(stack) > DEEPEST + 1:
                 self._refuse_depth()
-        elif step.role == POINT:
+            return
+        role = step.role
+        if role is POINT:
             get = attributes.get
-            lons, lats, times, *_ = self._columns
-            lons.append(get("lon", ""))
-            lats.append(get("lat", ""))
-            times.append("")
-        elif step.role == TEXT:
+            self._lons.append(get("lon", ""))
+            self._lats.append(get("lat", ""))
+            self._times.append("")
+        elif role is TEXT:
             self._pieces.clear()
             self.parser.CharacterDataHandler = self._pieces.append
-        elif step.role:
+        elif role:
             self._open_rarer(step, attributes)
 
     def _refuse_depth(self) -> None:
@@ -261,11 +264,12 @@ class Content:
     def close(self, tag: str) -> None:
         """Take in the end of an element."""
         step = self._stack.pop()
-        if step.role == TEXT:
+        role = step.role
+        if role is TEXT:
             # The first one counts: another may come with elements of other origin.
             column = self._columns[step.column]
             column[-1] = column[-1] or self._text()
-        elif step.role:
+        elif role and role is not POINT:
             self._close_rarer(step)
 
     def _close_rarer(self, step: Step) -> None:
