@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from sweptwater.errors import TrackError
 from sweptwater.tracks import fit as reader
 from sweptwater.tracks import fit_walk
+from sweptwater.tracks.check_sum import crc16
 from sweptwater.tracks.read import Recording, read_track
 from sweptwater.tracks.recording import BEYOND_POLES, NO_POSITION, NO_SATELLITES
 from track_files import (
@@ -312,6 +313,30 @@ def test_definitions_that_cannot_be(fields: list[tuple[int, int, int]]) -> None:
     odd[16] = 2  # an order of bytes that is none
     with pytest.raises(TrackError, match="is damaged at byte 14"):
         read(bytes(odd))
+
+
+def summed(data: bytes) -> bytes:
+    """Return a FIT file with its check sum, which fitdecode computes."""
+    fitdecode = pytest.importorskip("fitdecode")
+    return data[:-2] + struct.pack("<H", fitdecode.utils.compute_crc(data[:-2]))
+
+
+@pytest.mark.parametrize("where", [2, 40, -20, -1])
+def test_a_wrong_check_sum_is_told(where: int) -> None:
+    data = summed(PLAIN)
+    assert read(data).remarks == ()
+    assert read(data + data).remarks[0].startswith("the times run back")
+    flipped = bytearray(data)
+    flipped[where] ^= 4
+    recording = read(bytes(flipped))
+    assert "the check sum of the file is wrong, so something" in recording.remarks[0]
+    assert "the check sum" in read(data + bytes(flipped)).remarks[0]
+
+
+@given(st.binary(min_size=1, max_size=5000))
+def test_check_sums_agree_with_fitdecode(data: bytes) -> None:
+    fitdecode = pytest.importorskip("fitdecode")
+    assert crc16(data) == fitdecode.utils.compute_crc(data)
 
 
 # ---- against fitdecode

@@ -9,7 +9,7 @@ FIT protocol and profile (developer.garmin.com/fit, from memory): times in secon
 1989-12-31 UTC, positions in units of 180/2^31 degrees.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 
@@ -62,9 +62,21 @@ def read_fit(data: bytes, *, name: str = "the file") -> Recording:
     fixes = joined([block], walk.starts)
     if not len(fixes):
         raise TrackError(f"{name} {_why_empty(walk, block.dropped)}")
-    damage = walk.damage()
-    remarks = (*damage_remarks(damage, len(fixes)), *time_remarks([block.times], fixes))
+    remarks = (
+        *_damage_remarks(walk, len(fixes)),
+        *time_remarks([block.times], fixes),
+    )
     return Recording(fixes, (), dict(block.dropped), remarks, False, "FIT")
+
+
+def _damage_remarks(walk: Walk, fixes: int) -> Iterator[str]:
+    if walk.places:
+        yield from damage_remarks(walk.damage(), fixes)
+    elif walk.altered:
+        yield (
+            "the check sum of the file is wrong, so something in it is damaged, though "
+            "all of it could be read: copy it again from the device if you can"
+        )
 
 
 def _why_empty(walk: Walk, dropped: Mapping[str, int]) -> str:

@@ -17,11 +17,15 @@ import numpy.typing as npt
 
 from sweptwater.arrays import Ints
 from sweptwater.errors import TrackError
+from sweptwater.tracks.check_sum import crc16
 from sweptwater.tracks.recording import MOST_POINTS, Damage
 from sweptwater.tracks.sniff import is_fit
 
 MOST_PLACES = 1_000
 """After so many damaged places the rest of a file is lost."""
+
+MOST_CHECKED = 100
+"""Of so many files on end the check sums are compared."""
 
 MOST_LAYOUTS = 1_000
 """Files that lay out their records in more ways are refused."""
@@ -98,6 +102,8 @@ class Walk:
     places, first, broken_off
         In how many places the file is damaged, the byte of the first one, and whether
         it just ends too early there.
+    altered
+        Whether a check sum tells of damage that need not show otherwise.
     """
 
     def __init__(self, data: bytes, name: str) -> None:
@@ -108,7 +114,7 @@ class Walk:
         self.given: dict[int, int] = {}
         self.layouts: dict[Layout, int] = {}
         self.planned = self.places = self.first = 0
-        self.broken_off = False
+        self.broken_off = self.altered = False
         self._name = name
         self._defined = [_NOTHING] * 16
         self._course = False
@@ -132,8 +138,17 @@ class Walk:
             start = at + self.data[at]
             end = min(start + size if size else len(self.data), len(self.data))
             self._file(start, end)
+            closed = 0 < size <= len(self.data) - start
+            if closed and len(self.starts) <= MOST_CHECKED:
+                self._check(at, end)
             at = end + 2
-            self._beyond(end, closed=0 < size <= len(self.data) - start)
+            self._beyond(end, closed=closed)
+
+    def _check(self, start: int, end: int) -> None:
+        """Compare the check sum after a file; 0 is written where it is not known."""
+        told = int.from_bytes(self.data[end : end + 2], "little")
+        if told and told != crc16(self.data[start:end]):
+            self.altered = True
 
     def _beyond(self, end: int, *, closed: bool) -> None:
         """Look after a file whether it was closed, and else for more of it."""
