@@ -18,13 +18,11 @@ from pathlib import PurePosixPath
 from zipfile import ZIP_DEFLATED, ZIP_STORED, BadZipFile, ZipFile, ZipInfo
 
 from sweptwater.errors import TrackError
-from sweptwater.tracks.sniff import SUFFIXES
+from sweptwater.tracks.sniff import GZIP, SUFFIXES, ZIP, is_packed
 
 MOST_MEMBERS = 2_000
 """Archives with more members are refused."""
 
-_ZIP = b"PK\3\4"
-_GZIP = b"\x1f\x8b"
 _LISTED = b"PK\1\2"
 _HEADER = struct.Struct("<4s2xHH8xI4xHH")
 _ENCRYPTED, _SIZE_FOLLOWS = 1, 8
@@ -54,17 +52,6 @@ class Unpacked:
     whole: bool
 
 
-def is_packed(data: bytes) -> bool:
-    r"""Tell whether a file is an archive that can be opened.
-
-    Examples
-    --------
-    >>> is_packed(b"PK\3\4..."), is_packed(b"<gpx/>")
-    (True, False)
-    """
-    return data.startswith((_ZIP, _GZIP))
-
-
 def unpacked(data: bytes, *, name: str, most_bytes: int) -> Unpacked:
     """Return the one track that an archive holds.
 
@@ -83,7 +70,7 @@ def unpacked(data: bytes, *, name: str, most_bytes: int) -> Unpacked:
         If it holds no track or several, another archive, too much, or is broken from
         its start.
     """
-    kind = "gzip file" if data.startswith(_GZIP) else "zip archive"
+    kind = "gzip file" if data.startswith(GZIP) else "zip archive"
     source = _zipped(data, name) if kind[0] == "z" else _inflated(data, _GZIPPED)
     content = bytearray()
     whole = False
@@ -175,7 +162,7 @@ def _member(data: bytes, at: int, size: int) -> Iterable[bytes]:
     """
     mark, _, method, _, name_size, extra_size = _HEADER.unpack_from(data, at)
     start = at + _HEADER.size + name_size + extra_size
-    if mark != _ZIP or start > len(data):
+    if mark != ZIP or start > len(data):
         raise BadZipFile("no header where the list says")
     rest = memoryview(data)[start:]
     return _inflated(rest, _RAW) if method == ZIP_DEFLATED else [bytes(rest[:size])]
@@ -210,7 +197,7 @@ def _salvaged(data: bytes) -> Iterable[bytes]:
     """Return the first track in an archive that has lost its list of members."""
     at = 0
     for _ in range(MOST_MEMBERS):
-        at = data.find(_ZIP, at)
+        at = data.find(ZIP, at)
         if at < 0 or at + _HEADER.size > len(data):
             break
         _, flags, method, size, name_size, _ = _HEADER.unpack_from(data, at)
@@ -218,5 +205,5 @@ def _salvaged(data: bytes) -> Iterable[bytes]:
         plain = not flags & _ENCRYPTED and method in (ZIP_DEFLATED, ZIP_STORED)
         if plain and _is_track(path.decode("utf-8", "replace")):
             return _member(data, at, len(data) if flags & _SIZE_FOLLOWS else size)
-        at += len(_ZIP)
+        at += len(ZIP)
     return []

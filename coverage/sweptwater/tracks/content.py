@@ -184,29 +184,16 @@ class Content:
             for column in columns:
                 column.pop()
 
-    def landmark(self) -> re.Pattern[bytes]:
-        """Return what finds the tags that count after damage, their names in group 1.
-
-        None of its matches may depend on more than some bytes after its start.
-        """
-        raise NotImplementedError
-
     def resume(self, data: bytes, after: int) -> int:
         """Return where the next track point begins, -1 if there is none.
 
         Stretches of the record that begin between are told apart, as far as seen.
         """
-        begun = 0
-        for match in self.landmark().finditer(data, after):
-            if match[1].decode() == self.point:
-                # Lost with the damage, perhaps, is where a first stretch began.
-                self.segments += [self.points] * (begun if self.segments else 1)
-                return match.start()
-            begun += self._begins_segment(match[1])
-        return -1
+        raise NotImplementedError
 
-    def _begins_segment(self, tag: bytes) -> bool:
-        return tag.decode() == self.way[-1]
+    def _restart(self, begun: int) -> None:
+        """Note how many stretches began where damage was; the first is lost in it."""
+        self.segments += [self.points] * (begun if self.segments else 1)
 
     def reopen(self) -> bytes:
         """Stand where a track point does, and return what a parser must see for it."""
@@ -314,9 +301,12 @@ class Gpx(Content):
     way = ("gpx", "trk", "trkseg")
     point = "trkpt"
 
-    def landmark(self) -> re.Pattern[bytes]:
-        """Return what finds track points and stretches."""
-        return re.compile(f"<{re.escape(self.prefix)}(trkpt|trkseg)".encode())
+    def resume(self, data: bytes, after: int) -> int:
+        """Return where the next track point begins, -1 if there is none."""
+        at = data.find(f"<{self.prefix}trkpt".encode(), after)
+        if at >= 0:
+            self._restart(data.count(f"<{self.prefix}trkseg".encode(), after, at))
+        return at
 
 
 _POSITION = Step({"LatitudeDegrees": text(LAT), "LongitudeDegrees": text(LON)})
@@ -358,20 +348,17 @@ class Tcx(Content):
     way = (root, "Activities", "Activity", "Lap", "Track")
     point = "Trackpoint"
 
-    def landmark(self) -> re.Pattern[bytes]:
-        """Return what finds track points, stretches and what holds them."""
-        names = "Trackpoint|Track|Activities|History|Courses"
-        prefix = re.escape(self.prefix)
-        return re.compile(rf"<{prefix}({names})(?![\w.-])".encode())
-
     def resume(self, data: bytes, after: int) -> int:
         """Return where the next track point of an activity begins, -1 if none does."""
+        names = "Trackpoint|Track|Activities|History|Courses"
+        prefix = re.escape(self.prefix)
+        landmark = re.compile(rf"<{prefix}({names})(?![\w.-])".encode())
         planned = any(step.role in (ROUTE, ROUTE_POINT) for step in self._stack)
         begun = 0
-        for match in self.landmark().finditer(data, after):
+        for match in landmark.finditer(data, after):
             tag = match[1].decode()
             if tag == self.point and not planned:
-                self.segments += [self.points] * (begun if self.segments else 1)
+                self._restart(begun)
                 return match.start()
             if tag in ("Activities", "History", "Courses"):
                 planned = tag == "Courses"

@@ -15,7 +15,6 @@ import numpy as np
 
 from sweptwater.arrays import Floats, Ints
 from sweptwater.errors import TrackError
-from sweptwater.tracks.clock import numeric_times
 from sweptwater.tracks.fit_walk import FIRST_CLOCK, NO_DEGREES, NO_TIME, Walk, numbers
 from sweptwater.tracks.recording import (
     Recording,
@@ -57,8 +56,8 @@ def read_fit(data: bytes, *, name: str = "the file") -> Recording:
         )
     walk = Walk(data, name)
     walk.files()
-    time, lat, lon = _columns(walk)
-    block = judged_numbers(lon, lat, numeric_times(time))
+    time_s, lat, lon = _columns(walk)
+    block = judged_numbers(lon, lat, time_s)
     fixes = joined([block], walk.starts)
     if not len(fixes):
         raise TrackError(f"{name} {_why_empty(walk, block.dropped)}")

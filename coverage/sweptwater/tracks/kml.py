@@ -35,6 +35,9 @@ LISTED = "listed"
 
 _WHENS, _COORDS, _PLACES = 7, 8, 9
 _LONGEST_TUPLE = 200
+# The prefix of a track is not that of the file.
+_LANDMARK = re.compile(rb"<(?:[\w.-]{1,20}:)?(?:Placemark|Track)(?![\w.-])")
+_COORD = re.compile(rb"<(?:[\w.-]{1,20}:)?coord(?![\w.-])")
 
 _TRACK = Step(
     {
@@ -98,13 +101,9 @@ class Kml(Content):
         waiting = len(self._whens) + len(self._coords)
         return self.points + waiting + len(self._places) + len(self._line_tuples)
 
-    def landmark(self) -> re.Pattern[bytes]:
-        """Return what finds places and tracks; these have a prefix of their own."""
-        return re.compile(rb"<(?:[\w.-]{1,20}:)?(Placemark|Track)(?![\w.-])")
-
     def resume(self, data: bytes, after: int) -> int:
         """Return where the next place or track begins, -1 if there is none."""
-        match = self.landmark().search(data, after)
+        match = _LANDMARK.search(data, after)
         return match.start() if match else -1
 
     def reopen(self) -> bytes:
@@ -115,8 +114,7 @@ class Kml(Content):
 
     def lost(self, data: bytes) -> int:
         """Return about how many track points of a damaged file were not read."""
-        coords = len(re.findall(rb"<(?:[\w.-]{1,20}:)?coord(?![\w.-])", data))
-        return max(0, coords - self.points)
+        return max(0, sum(1 for _ in _COORD.finditer(data)) - self.points)
 
     def cut(self) -> None:
         """Keep of a track that damage cut in two the pairs that are complete."""

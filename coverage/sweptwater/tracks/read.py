@@ -5,7 +5,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from sweptwater.errors import TrackError
-from sweptwater.tracks.archive import is_packed, unpacked
 from sweptwater.tracks.content import Content, Gpx, Tcx
 from sweptwater.tracks.kml import Kml
 from sweptwater.tracks.recording import (
@@ -22,7 +21,7 @@ from sweptwater.tracks.recording import (
     were,
 )
 from sweptwater.tracks.scan import Scan
-from sweptwater.tracks.sniff import READABLE, is_fit, likeness, utf8_xml
+from sweptwater.tracks.sniff import READABLE, is_fit, is_packed, likeness, utf8_xml
 
 __all__ = ["MOST_BYTES", "Fixes", "Recording", "Waypoint", "read_gpx", "read_track"]
 
@@ -64,6 +63,9 @@ def read_track(data: bytes, *, name: str) -> Recording:
     """
     _refuse_unread(data, name)
     if is_packed(data):
+        # Imported here, like the reader of FIT: most practices hold no such file.
+        from sweptwater.tracks.archive import unpacked
+
         archive = unpacked(data, name=name, most_bytes=MOST_BYTES)
         recording = _read_plain(archive.content, name)
         if archive.whole:
@@ -76,7 +78,6 @@ def read_track(data: bytes, *, name: str) -> Recording:
 def _read_plain(data: bytes, name: str) -> Recording:
     _refuse_unread(data, name)
     if is_fit(data):
-        # Imported here: most practices hold no such file.
         from sweptwater.tracks.fit import read_fit
 
         return read_fit(data, name=name)

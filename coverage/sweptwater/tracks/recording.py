@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sweptwater.arrays import Bools, Floats, Ints
-from sweptwater.tracks.clock import Times, read_times
+from sweptwater.tracks.clock import Times, numeric_times, read_times
 
 MOST_POINTS = 2_000_000
 """A file with more is refused: a day at one fix a second has some 30,000."""
@@ -155,13 +155,10 @@ def judged_texts(
     return _block(lon, lat, reason, read_times(texts))
 
 
-def judged_numbers(lon: Floats, lat: Floats, times: Times) -> Block:
-    """Leave out of points those that cannot be anywhere; NaN is no position."""
+def judged_numbers(lon: Floats, lat: Floats, time_s: Floats) -> Block:
+    """Turn the numbers of points, of which some may be NaN, into usable fixes."""
     reason = _reasons(lon, lat, np.isnan(lon) | np.isnan(lat))
-    kept = Times(
-        times.time_s[reason < 0], times.zoneless, times.unreadable, times.implausible
-    )
-    return _block(lon, lat, reason, kept)
+    return _block(lon, lat, reason, numeric_times(time_s[reason < 0]))
 
 
 def _reasons(lon: Floats, lat: Floats, blank: Bools) -> Ints:

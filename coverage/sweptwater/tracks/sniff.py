@@ -9,6 +9,9 @@ SUFFIXES = (".gpx", ".fit", ".tcx", ".kml", ".kmz")
 
 READABLE = "GPX, FIT, TCX, KML or KMZ"
 
+ZIP = b"PK\3\4"
+GZIP = b"\x1f\x8b"
+
 _MARKS = (
     (codecs.BOM_UTF8, "utf-8"),
     (codecs.BOM_UTF16_LE, "utf-16-le"),
@@ -34,6 +37,17 @@ _LIKENESSES = (
     (rb"\s*\$G[A-Z]{4},", "a log of NMEA sentences; export it as GPX"),
     (rb"\s*[{[]", "JSON; export the track as GPX"),
 )
+
+
+def is_packed(data: bytes) -> bool:
+    r"""Tell whether a file is an archive that can be opened.
+
+    Examples
+    --------
+    >>> is_packed(b"PK\3\4..."), is_packed(b"<gpx/>")
+    (True, False)
+    """
+    return data.startswith((ZIP, GZIP))
 
 
 def is_fit(data: bytes) -> bool:
