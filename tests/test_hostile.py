@@ -293,6 +293,7 @@ ATTACKS: dict[str, Callable[[], bytes]] = {
     "FIT files": lambda: fit_of(b"", struct.pack("<2BHI4sx", 12, 0, 0, 1, b".FIT")),
     "zip bomb": bomb,
     "gzip bomb": lambda: gzip.compress(bytes(1024 * 2**20)),
+    "zipped points": lambda: zipped(a__gpx=xml_of("<gpx><trk><trkseg>", POINT)),
     "zip listing": listing,
     "too large": lambda: bytes(MOST + 1),
 }

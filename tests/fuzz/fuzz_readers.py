@@ -20,15 +20,19 @@ import struct
 import sys
 import zipfile
 from collections.abc import Iterator
+from importlib import import_module
 from pathlib import Path
 
 import atheris
 
 with atheris.instrument_imports(include=["sweptwater.tracks", "zipfile"]):
-    from sweptwater.tracks import fit
-    from sweptwater.tracks.read import Recording, read_track
+    # The last two are else only loaded when they are needed.
+    for module in ("read", "archive", "fit"):
+        import_module(f"sweptwater.tracks.{module}")
 
 from sweptwater.errors import TrackError
+from sweptwater.tracks import fit
+from sweptwater.tracks.read import Recording, read_track
 
 DATA = Path(__file__).resolve().parents[3] / "shared" / "data"
 LARGEST_SEED = 12_000
