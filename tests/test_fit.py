@@ -212,7 +212,7 @@ def test_a_course_was_planned() -> None:
         ),
         (fit()[:12], "is damaged at byte 12"),
         (b"\x0e" + bytes(7) + b".FIT", "is damaged at byte 12"),
-        (b"\x0b" + fit()[1:], "holds no record"),
+        (b"\x0b" + fit()[1:], "is not GPX, FIT, TCX, KML or KMZ"),
     ],
 )
 def test_refusals(data: bytes, match: str) -> None:

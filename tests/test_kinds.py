@@ -41,6 +41,12 @@ def test_contents_count(real: str, named: str) -> None:
     assert recording.kind == real[1:].upper().replace("KMZ", "KML")
 
 
+def test_xml_that_fakes_the_signature_of_fit() -> None:
+    data = FILES[".gpx"].replace(b"<gpx>", b'<gpx n=".FIT">')
+    assert data[8:12] == b".FIT"
+    assert holds_minutes(read_track(data, name="heron"))
+
+
 @pytest.mark.parametrize("kind", [".gpx", ".tcx", ".kml"])
 @pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16", "utf-16-le", "utf-16-be"])
 def test_encodings(kind: str, encoding: str) -> None:

@@ -9,7 +9,7 @@ its field 0 the type of file, 6 a course; `record` is message 20, its fields 253
 """
 
 import struct
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 import numpy as np
@@ -44,12 +44,11 @@ _COURSE = 6
 _SIZE = struct.Struct("<4xI")
 _WINDOW = 2**16
 _DAY_S = 86_400
-_UNDEFINED = -1
 # Base types; the highest bit marks those of several bytes, two bits are reserved.
 _TYPES = bytes(base for base in range(256) if not base & 0x60)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Layout:
     """How messages of one local number are laid out.
 
@@ -58,7 +57,7 @@ class Layout:
     message
         The global number of what they are.
     size
-        Bytes after the header.
+        Bytes after the header, -1 if it is not defined.
     time, lat, lon, kind
         Where in these the time, the position and the type of file stand, -1 if they
         do not.
@@ -66,16 +65,16 @@ class Layout:
         "<" or ">" for the order of bytes in numbers.
     """
 
-    message: int
-    size: int
-    time: int
-    lat: int
-    lon: int
-    kind: int
-    order: str
+    message: int = -1
+    size: int = -1
+    time: int = -1
+    lat: int = -1
+    lon: int = -1
+    kind: int = -1
+    order: str = "<"
 
 
-_NOTHING = Layout(-1, _UNDEFINED, -1, -1, -1, -1, "<")
+_NOTHING = Layout()
 
 
 class _DamageError(Exception):
@@ -129,7 +128,7 @@ class Walk:
     def files(self) -> None:
         """Go over all files that stand on end in the data."""
         at = 0
-        while is_fit(self.data[at : at + 12]) and self.data[at] >= 12:
+        while is_fit(self.data[at : at + 12]):
             self.starts.append(len(self.at))
             self._defined = [_NOTHING] * 16
             self._course = False
@@ -320,16 +319,18 @@ def _laid_out(message: int, fields: bytes, extra: int, order: str) -> Layout:
     for number, width in zip(fields[::3], fields[1::3], strict=True):
         offsets.setdefault((number, width), size)
         size += width
-    is_record = message == _RECORD
-    return Layout(
-        message,
-        size + extra,
-        offsets.get((_TIMESTAMP, 4), -1),
-        offsets.get((_LATITUDE, 4), -1) if is_record else -1,
-        offsets.get((_LONGITUDE, 4), -1) if is_record else -1,
-        offsets.get((_TYPE, 1), -1) if message == _FILE_ID else -1,
-        order,
+    layout = Layout(
+        message=message,
+        size=size + extra,
+        time=offsets.get((_TIMESTAMP, 4), -1),
+        order=order,
     )
+    if message == _FILE_ID:
+        return replace(layout, kind=offsets.get((_TYPE, 1), -1))
+    if message == _RECORD:
+        lat, lon = (offsets.get((n, 4), -1) for n in (_LATITUDE, _LONGITUDE))
+        return replace(layout, lat=lat, lon=lon)
+    return layout
 
 
 def numbers(raw: Bytes, at: Ints, order: str) -> Ints:

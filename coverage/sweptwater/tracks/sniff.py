@@ -51,8 +51,11 @@ def is_packed(data: bytes) -> bool:
 
 
 def is_fit(data: bytes) -> bool:
-    """Tell whether a file has the signature of FIT."""
-    return data[8:12] == b".FIT"
+    """Tell whether a file has the signature of FIT, and begins with its header's size.
+
+    That is 12 or 14 so far, and "<" would be that of XML which fakes the signature.
+    """
+    return data[8:12] == b".FIT" and 12 <= data[0] < ord("<")
 
 
 def utf8_xml(data: bytes) -> bytes:
