@@ -9,7 +9,8 @@ its field 0 the type of file, 6 a course; `record` is message 20, its fields 253
 """
 
 import struct
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import lru_cache
 from typing import TypeAlias
 
 import numpy as np
@@ -312,6 +313,7 @@ def _sound(fields: bytes) -> bool:
     return bool(fields) and 0 not in fields[1::3] and not fields[2::3].strip(_TYPES)
 
 
+@lru_cache(maxsize=256)  # devices define the same again and again
 def _laid_out(message: int, fields: bytes, extra: int, order: str) -> Layout:
     """Return the layout that a definition's three bytes a field mean."""
     offsets: dict[tuple[int, int], int] = {}
@@ -319,18 +321,16 @@ def _laid_out(message: int, fields: bytes, extra: int, order: str) -> Layout:
     for number, width in zip(fields[::3], fields[1::3], strict=True):
         offsets.setdefault((number, width), size)
         size += width
-    layout = Layout(
+    is_record = message == _RECORD
+    return Layout(
         message=message,
         size=size + extra,
         time=offsets.get((_TIMESTAMP, 4), -1),
+        lat=offsets.get((_LATITUDE, 4), -1) if is_record else -1,
+        lon=offsets.get((_LONGITUDE, 4), -1) if is_record else -1,
+        kind=offsets.get((_TYPE, 1), -1) if message == _FILE_ID else -1,
         order=order,
     )
-    if message == _FILE_ID:
-        return replace(layout, kind=offsets.get((_TYPE, 1), -1))
-    if message == _RECORD:
-        lat, lon = (offsets.get((n, 4), -1) for n in (_LATITUDE, _LONGITUDE))
-        return replace(layout, lat=lat, lon=lon)
-    return layout
 
 
 def numbers(raw: Bytes, at: Ints, order: str) -> Ints:
