@@ -1,7 +1,7 @@
 """Reading FIT, against fitdecode, which reads sound files only.
 
 Bytes of test files are laid out after the FIT protocol, version 2.0
-(developer.garmin.com/fit/protocol, from memory).
+(its public description, from memory).
 """
 
 import struct

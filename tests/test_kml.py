@@ -53,8 +53,7 @@ ODDITIES = {
     "plain": PLAIN,
     "namespaces": PLAIN.replace(
         "<kml>",
-        '<kml xmlns="http://www.opengis.net/kml/2.2" '
-        'xmlns:gx="http://www.google.com/kml/ext/2.2">',
+        '<kml xmlns="http://www.opengis.net/kml/2.2" xmlns:gx="urn:example:gx">',
     ),
     "KML 2.3": PLAIN.replace("gx:", ""),
     "prefix": PLAIN.replace("gx:", "")

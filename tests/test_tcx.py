@@ -18,7 +18,7 @@ from track_files import clock, holds_minutes, tcx, trackpoints
 
 DATA = Path(__file__).resolve().parents[2] / "shared" / "data"
 PLAIN = tcx()
-V2 = "http://www.garmin.com/xmlschemas/TrainingCenterDatabase/v2"
+V2 = "urn:example:tcx:v2"
 
 ODDITIES = {
     "plain": PLAIN,

@@ -13,7 +13,7 @@ from sweptwater.tracks.read import Recording
 TEN_S = datetime(2027, 6, 8, 10, tzinfo=UTC).timestamp()
 COUNT = 10
 
-# The FIT profile counts from here (developer.garmin.com/fit, from memory).
+# The FIT profile counts from here (their public description, from memory).
 FIT_EPOCH_S = datetime(1989, 12, 31, tzinfo=UTC).timestamp()
 TIME = (253, 4, 0x86)
 LAT = (0, 4, 0x85)

@@ -3,7 +3,7 @@
 Not a test that pytest collects: it runs for as long as one lets it. It needs atheris
 (``pip install atheris``, 3.0 or later, Linux and macOS), which nothing else here does::
 
-    python tests/fuzz/fuzz_readers.py tcx /tmp/corpus-tcx -max_total_time=3600
+    python tests/fuzz/fuzz_readers.py tcx corpus/tcx -max_total_time=3600
 
 The first argument is the kind of file to breed (gpx, tcx, kml, kmz, fit or any), the
 second a folder that keeps what was bred; small seeds are put there at the start, and

@@ -2,7 +2,7 @@
 
 References
 ----------
-FIT protocol (developer.garmin.com/fit/protocol, from memory): the CRC with polynomial
+FIT protocol (its public description, from memory): the CRC with polynomial
 0x8005, bits reversed (0xA001), beginning from 0, of all bytes of a file before it.
 """
 

@@ -5,7 +5,7 @@ of devices, their numbers and the profile of whoever wore them are never looked 
 
 References
 ----------
-FIT protocol and profile (developer.garmin.com/fit, from memory): times in seconds since
+FIT protocol and profile (their public description, from memory): times in seconds since
 1989-12-31 UTC, positions in units of 180/2^31 degrees.
 """
 

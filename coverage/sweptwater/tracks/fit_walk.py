@@ -2,7 +2,7 @@
 
 References
 ----------
-FIT protocol, version 2.0 (developer.garmin.com/fit/protocol, from memory): file header,
+FIT protocol, version 2.0 (its public description, from memory): file header,
 record headers, definitions, the compressed time. Its profile: `file_id` is message 0,
 its field 0 the type of file, 6 a course; `record` is message 20, its fields 253, 0 and
 1 the seconds since 1989-12-31 UTC and latitude and longitude.
