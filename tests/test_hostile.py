@@ -258,8 +258,41 @@ def listing() -> bytes:
     return b"PK\3\4" + b"PK\1\2".ljust(46, b"\0") * 10**6
 
 
+def most(head: str, part: str, count: int = holdings.MOST_POINTS) -> bytes:
+    """Return as many points as are read, each with a time of its own."""
+    day = "".join(
+        part.format(f"2027-06-08T{i // 3600:02d}:{i // 60 % 60:02d}:{i % 60:02d}.25Z")
+        for i in range(86_400)
+    )
+    return (head + day * (count // 86_400)).encode()
+
+
+TIMED = "<trkpt lat='1.5' lon='2.5'><time>{}</time></trkpt>"
+TRACKPOINT = (
+    "<Trackpoint><Time>{}</Time><Position><LatitudeDegrees>1</LatitudeDegrees>"
+    "<LongitudeDegrees>2</LongitudeDegrees></Position></Trackpoint>"
+)
 POINT = '<trkpt lat="1.5" lon="2.5"/>'
 ATTACKS: dict[str, Callable[[], bytes]] = {
+    "as much GPX as may be": lambda: most("<gpx><trk><trkseg>", TIMED),
+    "as much TCX as may be": lambda: most(
+        tcx("").split("</Track>")[0], TRACKPOINT, MOST // 175
+    ),
+    "as much KML as may be": lambda: most(
+        "<kml><Placemark><Track>",
+        "<when>{}</when><coord>1.5 2.5</coord>",
+        holdings.MOST_POINTS // 2,
+    ),
+    "as much KMZ as may be": lambda: zipped(
+        doc__kml=most(
+            "<kml>",
+            "<Placemark><TimeStamp><when>{}</when></TimeStamp><Point><coordinates>1,2"
+            "</coordinates></Point></Placemark>",
+        )
+    ),
+    "as much FIT as may be": lambda: fit(
+        definition(0, 20), fit_minutes([1]) * holdings.MOST_POINTS
+    ),
     "a billion GPX points": lambda: xml_of("<gpx><trk><trkseg>", POINT),
     "a billion TCX points": lambda: xml_of(
         tcx("").split("</Track>")[0], "<Trackpoint></Trackpoint>"

@@ -8,22 +8,19 @@ one to a missing value; a coord is "lon lat height", a tuple of coordinates
 """
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from itertools import compress
 from operator import not_
 from xml.parsers import expat
 
 from sweptwater.tracks.content import (
     DEEPEST,
-    LAT,
-    LON,
     MARK,
     MARK_NAME,
     MARK_TIME,
     MOST_MARKS,
     NEST,
     SEGMENT,
-    TIME,
     Content,
     Step,
     text,
@@ -91,7 +88,8 @@ class Kml(Content):
         self._columns += [[], [], []]
         self._whens, self._coords, self._places = self._columns[_WHENS:]
         self._lines: list[int] = []
-        self._line_tuples: list[str] = []
+        self._line_lons: list[str] = []
+        self._line_lats: list[str] = []
         self._rest = ""
         self._unpaired = 0
 
@@ -99,7 +97,7 @@ class Kml(Content):
     def load(self) -> int:
         """How many points there were of which some may not be of the track."""
         waiting = len(self._whens) + len(self._coords)
-        return self.points + waiting + len(self._places) + len(self._line_tuples)
+        return self.points + waiting + len(self.marks.names) + len(self._line_lons)
 
     def resume(self, data: bytes, after: int) -> int:
         """Return where the next place or track begins, -1 if there is none."""
@@ -141,7 +139,7 @@ class Kml(Content):
             if len(self._stack) > DEEPEST + 1:
                 self._refuse_depth()
         elif step.role == LINE:
-            self._lines.append(len(self._line_tuples))
+            self._lines.append(len(self._line_lons))
             self.parser.CharacterDataHandler = self._add_tuples
         elif step.role == MARK:
             for column in (*self.marks, self._places):
@@ -164,7 +162,10 @@ class Kml(Content):
         tuples = (self._rest + piece).split()
         unfinished = bool(tuples) and not piece[-1:].isspace()
         self._rest = tuples.pop()[:_LONGEST_TUPLE] if unfinished else ""
-        self._line_tuples += tuples
+        for each in tuples:
+            lon, lat = _parted(each, ",")
+            self._line_lons.append(lon)
+            self._line_lats.append(lat)
 
     def _pair(self) -> None:
         """Put the places of a track with their times."""
@@ -173,30 +174,36 @@ class Kml(Content):
             # Which belongs to which is not to be known; a wrong time is a wrong speed.
             self._unpaired += 1
             whens.clear()
-        self._take_points(*_parted(coords, None), whens or [""] * len(coords))
+        self._times += whens or [""] * len(coords)
+        for coord in coords:
+            lon, lat = _parted(coord, None)
+            self._lons.append(lon)
+            self._lats.append(lat)
         whens.clear()
         coords.clear()
 
     def _take_points(self, lons: list[str], lats: list[str], times: list[str]) -> None:
-        for column, texts in zip((LON, LAT, TIME), (lons, lats, times), strict=True):
-            self._columns[column] += texts
+        self._lons += lons
+        self._lats += lats
+        self._times += times
 
     def _close_place(self) -> None:
         """Keep a placemark that has a point of its own."""
-        if not self._places[-1].strip():
-            for column in (*self.marks, self._places):
+        place = self._places.pop()
+        if place.strip():
+            self.marks.lons[-1], self.marks.lats[-1] = _parted(place, ",")
+        else:
+            for column in self.marks:
                 column.pop()
 
     def finish(self) -> None:
         """Take the best that the file has for its track, and the rest for waypoints."""
-        self.marks.lons[:], self.marks.lats[:] = _parted(self._places)
         if not self.points:
             self._take_timed_marks()
         if not self.points:
             self.segments, self._lines = self._lines, []
-            self._take_points(
-                *_parted(self._line_tuples), [""] * len(self._line_tuples)
-            )
+            times = [""] * len(self._line_lons)
+            self._take_points(self._line_lons, self._line_lats, times)
         self.surplus_marks = max(0, len(self.marks.names) - MOST_MARKS)
         for column in self.marks:
             del column[MOST_MARKS:]
@@ -218,22 +225,18 @@ class Kml(Content):
         if self._lines:
             yield (
                 f"{were(len(self._lines), 'line')} left out "
-                f"({count(len(self._line_tuples), 'point')}): only what has times "
+                f"({count(len(self._line_lons), 'point')}): only what has times "
                 "was taken"
             )
 
 
-def _parted(
-    tuples: Sequence[str], separator: str | None = ","
-) -> tuple[list[str], list[str]]:
-    """Return the first and the second part of tuples, "" where missing.
+def _parted(text: str, separator: str | None) -> tuple[str, str]:
+    """Return the first and the second part of a tuple, "" where it has fewer.
 
     One of more than three parts, such as "-0,65,52,65", is not understood and comes
     out whole.
     """
-    parts = [text.split(separator, 3) for text in tuples]
-    pairs = [
-        ("", "") if len(part) < 2 else (text, text) if len(part) > 3 else part[:2]
-        for part, text in zip(parts, tuples, strict=True)
-    ]
-    return [first for first, _ in pairs], [second for _, second in pairs]
+    parts = text.split(separator, 3)
+    if len(parts) > 3:
+        return text, text
+    return (parts[0], parts[1]) if len(parts) > 1 else ("", "")

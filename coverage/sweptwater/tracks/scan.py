@@ -99,6 +99,8 @@ class Scan:
                 start = self._next_point(data, max(damage.at, start + 1))
         if self.content:
             self.content.finish()
+            while self.content.held > _BLOCK:
+                yield self.content.settle(_BLOCK)
             yield self.content.settle(self.content.held)
         if self._places:
             lost = self.content.lost(data) if self.content else 0
@@ -125,8 +127,8 @@ class Scan:
                 if done - origin - parser.CurrentByteIndex > LONGEST_TAG:
                     raise _DamageError(len(data), parser.CurrentLineNumber, 0)
                 self._refuse_excess()
-                if self.content and self.content.held > _BLOCK:
-                    yield self.content.settle(self.content.held - 1)
+                while self.content and self.content.held > _BLOCK:
+                    yield self.content.settle(_BLOCK)
             parser.Parse(b"", True)
         except expat.ExpatError as error:
             at = origin + parser.ErrorByteIndex
