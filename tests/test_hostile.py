@@ -323,7 +323,10 @@ ATTACKS: dict[str, Callable[[], bytes]] = {
     "FIT sizes": lambda: fit_of(
         definition(0, 20, [(9, 255, 2)] * 255, made_up=[(1, 255, 0)] * 255), b"\0"
     ),
-    "FIT files": lambda: fit_of(b"", struct.pack("<2BHI4sx", 12, 0, 0, 1, b".FIT")),
+    "FIT files": lambda: struct.pack("<2BHI4s3x", 12, 0, 0, 1, b".FIT") * 2_000_000,
+    "FIT files with sums": lambda: (
+        fit(definition(0, 20), fit_minutes([1]) * 10**5) * 20
+    ),
     "zip bomb": bomb,
     "gzip bomb": lambda: gzip.compress(bytes(1024 * 2**20)),
     "zipped points": lambda: zipped(a__gpx=xml_of("<gpx><trk><trkseg>", POINT)),
