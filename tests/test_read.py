@@ -17,9 +17,16 @@ from hypothesis import strategies as st
 from lxml import etree
 
 from sweptwater.errors import TrackError
-from sweptwater.tracks import read, scan
+from sweptwater.tracks import content, read, scan
 from sweptwater.tracks.clock import read_times
 from sweptwater.tracks.read import Recording, read_gpx
+from sweptwater.tracks.recording import (
+    BEYOND_GLOBE,
+    BEYOND_POLES,
+    NO_NUMBER,
+    NO_POSITION,
+    NO_SATELLITES,
+)
 
 DATA = Path(__file__).resolve().parents[2] / "shared" / "data"
 """Files that others wrote; licences and origins are listed in its INDEX.md."""
@@ -101,6 +108,8 @@ ODDITIES = {
     "slashes in dates": PLAIN.replace("2027-06-08T", "2027/06/08 "),
     "basic format": re.sub(r"2027-06-08T10:(\d\d):00Z", r"20270608T10\g<1>00Z", PLAIN),
     "exponents": re.sub(r'"-0\.65(\d\d)"', r'"-65\1E-4"', PLAIN),
+    "commas for points": re.sub(r'"(-?\d+)\.(\d+)"', r'"\1,\2"', PLAIN),
+    "no elevation": PLAIN.replace("<ele>61.2</ele>", ""),
     "plus signs": PLAIN.replace('lat="', 'lat="+'),
     "extensions with points": PLAIN.replace(
         "</trkpt>",
@@ -184,10 +193,10 @@ def test_segments_count_over_the_file_and_over_empty_ones() -> None:
 SCHEMA_CASES = [
     (-180.0, 90.0, None),
     (179.999999, -90.0, None),
-    (0.0, 90.0001, read.BEYOND_POLES),
-    (0.0, -90.0001, read.BEYOND_POLES),
-    (180.0001, 0.0, read.BEYOND_GLOBE),
-    (-180.0001, 0.0, read.BEYOND_GLOBE),
+    (0.0, 90.0001, BEYOND_POLES),
+    (0.0, -90.0001, BEYOND_POLES),
+    (180.0001, 0.0, BEYOND_GLOBE),
+    (-180.0001, 0.0, BEYOND_GLOBE),
 ]
 
 
@@ -213,19 +222,21 @@ def test_longitude_180_is_the_same_meridian() -> None:
 @pytest.mark.parametrize(
     ("attributes", "reason"),
     [
-        ("", read.NO_POSITION),
-        ('lat="52.6"', read.NO_POSITION),
-        ('lon="52.6"', read.NO_POSITION),
-        ('lat="" lon="1"', read.NO_POSITION),
-        ('lat="52.6" lon=" "', read.NO_POSITION),
-        ('lat="nan" lon="1"', read.NO_NUMBER),
-        ('lat="1" lon="inf"', read.NO_NUMBER),
-        ('lat="1e999" lon="1"', read.NO_NUMBER),
-        ('lat="undefined" lon="undefined"', read.NO_NUMBER),
-        ('lat="52,6" lon="1"', read.NO_NUMBER),
-        ('lat="954.1" lon="1"', read.BEYOND_POLES),
-        ('lat="1" lon="-999"', read.BEYOND_GLOBE),
-        ('lat="0.000" lon="-0.0"', read.NO_SATELLITES),
+        ("", NO_POSITION),
+        ('lat="52.6"', NO_POSITION),
+        ('lon="52.6"', NO_POSITION),
+        ('lat="" lon="1"', NO_POSITION),
+        ('lat="52.6" lon=" "', NO_POSITION),
+        ('lat="nan" lon="1"', NO_NUMBER),
+        ('lat="1" lon="inf"', NO_NUMBER),
+        ('lat="1e999" lon="1"', NO_NUMBER),
+        ('lat="undefined" lon="undefined"', NO_NUMBER),
+        ('lat="52,6,1" lon="1"', NO_NUMBER),
+        ('lat="5,2,6" lon="1"', NO_NUMBER),
+        ('lat="1234,5" lon="1"', NO_NUMBER),
+        ('lat="954.1" lon="1"', BEYOND_POLES),
+        ('lat="1" lon="-999"', BEYOND_GLOBE),
+        ('lat="0.000" lon="-0.0"', NO_SATELLITES),
     ],
 )
 def test_points_that_are_nowhere(attributes: str, reason: str) -> None:
@@ -261,7 +272,7 @@ def test_blocks_join_seamlessly() -> None:
     assert np.allclose(recording.fixes.lon, 1 + kept * 1e-5, rtol=0, atol=1e-12)
     expected = sum((kept >= start).astype(int) for start in starts)
     assert np.array_equal(recording.fixes.segment, expected)
-    assert recording.dropped == {read.BEYOND_POLES: len(bad)}
+    assert recording.dropped == {BEYOND_POLES: len(bad)}
 
 
 # ---- times
@@ -394,6 +405,25 @@ def test_times_without_a_zone_are_utc_and_told() -> None:
     assert recording.remarks[0].startswith("4 times were without a zone and taken as U")
 
 
+def test_times_out_of_order_keep_the_order_of_the_file_and_are_told() -> None:
+    text = gpx(track(minutes(5, 5), minutes(5)))
+    recording = read_gpx(text.encode())
+    order = [5, 6, 7, 8, 9, 0, 1, 2, 3, 4]
+    assert recording.fixes.time_s.tolist() == [TEN_S + 60 * i for i in order]
+    assert recording.remarks == (
+        "the times run back in 1 place: the fixes are taken in the order of their "
+        "times",
+    )
+
+
+def test_a_clock_that_stuck_costs_no_fix_here() -> None:
+    # Which of them can be used, and what the captain is told, is for the day's record.
+    points = "".join(point(1, 2 + i, "2027-06-08T10:00:00Z") for i in range(25))
+    recording = read_gpx(gpx(track(points)).encode())
+    assert recording.fixes.time_s.tolist() == [TEN_S] * 25
+    assert recording.remarks == ()
+
+
 # ---- waypoints and routes
 
 
@@ -417,9 +447,9 @@ def test_waypoints() -> None:
 
 
 def test_waypoints_without_end() -> None:
-    surplus = '<wpt lat="1" lon="2"/>' * (scan.MOST_MARKS + 2)
+    surplus = '<wpt lat="1" lon="2"/>' * (content.MOST_MARKS + 2)
     recording = read_gpx(gpx(track(minutes(10)) + surplus).encode())
-    assert len(recording.waypoints) == scan.MOST_MARKS
+    assert len(recording.waypoints) == content.MOST_MARKS
     assert recording.remarks == ("2 waypoints were left out as too many",)
 
 
@@ -435,7 +465,7 @@ def test_routes_are_counted_only() -> None:
 
 
 def test_endless_texts_are_given_up() -> None:
-    long = "x" * (2 * scan.LONGEST_TEXT)
+    long = "x" * (2 * content.LONGEST_TEXT)
     text = gpx(
         f'<wpt lat="1" lon="2"><name>{long}</name></wpt>'
         + track(minutes(10) + point(1, 2, long))
@@ -635,7 +665,7 @@ def test_refusals(data: bytes, match: str) -> None:
 
 
 def test_depth_up_to_the_limit() -> None:
-    deep = scan.DEEPEST - 2
+    deep = content.DEEPEST - 2
     nest = f"<extensions>{'<a>' * deep}{'</a>' * deep}</extensions>"
     assert same(read_gpx(PLAIN.replace("</gpx>", nest + "</gpx>").encode()))
     deeper = PLAIN.replace("</gpx>", nest.replace("<a></a>", "<a><b/></a>") + "</gpx>")

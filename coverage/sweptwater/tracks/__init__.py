@@ -1,1 +1,1 @@
-"""From bytes of GPX to drifts."""
+"""From the bytes of recordings to drifts."""

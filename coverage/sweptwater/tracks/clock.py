@@ -200,3 +200,20 @@ def _assembled(match: re.Match[str]) -> datetime:
     return datetime(year, month, day, tzinfo=zone) + timedelta(
         hours=hour, minutes=minute, seconds=second + past_second_s
     )
+
+
+def numeric_times(time_s: Floats) -> Times:
+    """Return seconds since 1970 as times, without those that cannot be right.
+
+    Examples
+    --------
+    >>> numeric_times(np.array([631065600.0, 631152000.0])).time_s.tolist()
+    [nan, 631152000.0]
+    """
+    implausible = (time_s < EARLIEST_S) | (time_s >= LATEST_S)
+    strange = np.flatnonzero(implausible)
+    texts: tuple[str, ...] = ()
+    if len(strange):
+        first = _EPOCH + timedelta(seconds=float(time_s[strange[0]]))
+        texts = (f"{first:%Y-%m-%dT%H:%M:%SZ}",) * len(strange)
+    return Times(np.where(implausible, np.nan, time_s), 0, (), texts)

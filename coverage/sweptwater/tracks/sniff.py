@@ -1,7 +1,16 @@
 """What the first bytes of a file say: its encoding, and what it is if it is no GPX."""
 
 import codecs
+import io
 import re
+
+SUFFIXES = (".gpx", ".fit", ".tcx", ".kml", ".kmz")
+"""How files end that may be tracks; what they are, their contents say."""
+
+READABLE = "GPX, FIT, TCX, KML or KMZ"
+
+ZIP = b"PK\3\4"
+GZIP = b"\x1f\x8b"
 
 _MARKS = (
     (codecs.BOM_UTF8, "utf-8"),
@@ -11,6 +20,7 @@ _MARKS = (
     (b"\0<", "utf-16-be"),
 )
 _HEAD = 1024
+_PIECE = 2**20
 _DECLARED = re.compile(rb"""\s*<\?xml[^>]*?encoding\s*=\s*["']([A-Za-z0-9._-]+)["']""")
 # Those that files are written in: of the others that Python knows some are no text,
 # and some run slowly on bytes made for that.
@@ -29,6 +39,25 @@ _LIKENESSES = (
 )
 
 
+def is_packed(data: bytes) -> bool:
+    r"""Tell whether a file is an archive that can be opened.
+
+    Examples
+    --------
+    >>> is_packed(b"PK\3\4..."), is_packed(b"<gpx/>")
+    (True, False)
+    """
+    return data.startswith((ZIP, GZIP))
+
+
+def is_fit(data: bytes) -> bool:
+    """Tell whether a file has the signature of FIT, and begins with its header's size.
+
+    That is 12 or 14 so far, and "<" would be that of XML which fakes the signature.
+    """
+    return data[8:12] == b".FIT" and 12 <= data[0] < ord("<")
+
+
 def utf8_xml(data: bytes) -> bytes:
     r"""Return XML in UTF-8, whatever it declares, less a last character cut in two.
 
@@ -44,7 +73,13 @@ def utf8_xml(data: bytes) -> bytes:
     if encoding == "utf-8":
         return data
     decoder = codecs.getincrementaldecoder(encoding)("replace")
-    return decoder.decode(data, final=False).encode()
+    view = memoryview(data)
+    # By pieces: the text of all of it may be larger than memory.
+    recoded = io.BytesIO()
+    for at in range(0, len(data), _PIECE):
+        piece = decoder.decode(bytes(view[at : at + _PIECE]), final=False)
+        recoded.write(piece.encode())
+    return recoded.getvalue()
 
 
 def _encoding(data: bytes) -> str:
