@@ -207,7 +207,7 @@ def test_files_that_are_no_tracks(fished: Path) -> None:
     write(fished / "tracks" / "Heron" / "day.fit", b"\x0e")
     fault = _only(fished)
     assert fault["file"] == "tracks/Heron/day.fit"
-    assert "no track that can be read" in fault["what"]
+    assert "is not GPX, FIT, TCX, KML or KMZ" in fault["what"]
 
 
 def test_what_systems_and_crashes_leave_is_no_fault(fished: Path) -> None:

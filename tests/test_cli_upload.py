@@ -321,7 +321,7 @@ def _untimed() -> bytes:
             boat(DRIFT_EAST, start=(90_000, 0)),
             "is from elsewhere: it never comes nearer than 89 km to Ashlode Pool",
         ),
-        ("track.fit", b"\x0e\x10", "is no GPX file"),
+        ("track.fit", b"\x0e\x10", "is not GPX, FIT, TCX, KML or KMZ"),
         ("marks.gpx", b"<gpx><wpt lat='54' lon='2'/></gpx>", "holds no track point"),
         ("nowhere.gpx", b"<gpx><trk><trkseg><trkpt/></trkseg></trk></gpx>", "position"),
     ],

@@ -1,13 +1,11 @@
 """What a file is, its contents say, whatever its name ends with."""
 
-import subprocess
-import sys
 
 import pytest
 
 from sweptwater.errors import TrackError
+from sweptwater.practice.originals import SUFFIXES
 from sweptwater.tracks.read import read_gpx, read_track
-from sweptwater.tracks.sniff import SUFFIXES
 from track_files import (
     definition,
     fit,
@@ -94,13 +92,3 @@ def test_gpx_alone_where_that_is_asked_for(kind: str) -> None:
     with pytest.raises(TrackError, match=r"as GPX|unpack it first"):
         read_gpx(FILES[kind])
     assert holds_minutes(read_gpx(FILES[".gpx"]))
-
-
-def test_suffixes_come_without_what_reads_them() -> None:
-    code = (
-        "import sys; from sweptwater.tracks.sniff import SUFFIXES; "
-        "heavy = {'numpy', 'zipfile', 'xml.parsers.expat'} & set(sys.modules); "
-        "print(heavy or 'light')"
-    )
-    run = subprocess.run([sys.executable, "-c", code], capture_output=True, check=True)
-    assert run.stdout.strip() == b"light"

@@ -12,7 +12,7 @@ from sweptwater.jobs.opened import Opened
 from sweptwater.practice.originals import Original
 from sweptwater.practice.settings import Settings
 from sweptwater.tracks.lag import close_lag, put_forward
-from sweptwater.tracks.read import Recording, read_gpx
+from sweptwater.tracks.read import Recording, read_track
 from sweptwater.tracks.record import (
     Record,
     apart_m,
@@ -68,7 +68,7 @@ def read_original(
     TrackError
         If it cannot be read, has no times, or is not from this water.
     """
-    recording = read_gpx(original.read(), name=original.name)
+    recording = read_track(original.read(), name=original.name)
     return recording, day_fixes(opened, original, recording)
 
 

@@ -24,7 +24,7 @@ from sweptwater.practice.strays import (
     unclaimed_folders,
     unknown_words,
 )
-from sweptwater.tracks.read import read_gpx
+from sweptwater.tracks.read import read_track
 from sweptwater.tracks.record import Record, apart_m
 
 ASIDE = f"{TRACKS}/removed"
@@ -86,7 +86,7 @@ def track_faults(opened: Opened, watch: Watch) -> Iterator[Fault]:
             data = read_whole(original.path)
             digest = digest_of(data)
             yield from _of_bytes(original, shown, digest, seen)
-            recording = read_gpx(data, name=original.name)
+            recording = read_track(data, name=original.name)
             for part in day_fixes(opened, original, recording):
                 if len(part.record.time_s):
                     days[part.day, part.pair].append(_Part(shown, digest, part.record))

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from sweptwater.arrays import Area
-from sweptwater.errors import PracticeError, SweptwaterError, TrackError
+from sweptwater.errors import PracticeError, SweptwaterError
 from sweptwater.jobs.afloat import DayFixes, day_fixes
 from sweptwater.jobs.boats import Reader, tracks_by_boat
 from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
@@ -19,7 +19,6 @@ from sweptwater.jobs.recall import recall
 from sweptwater.practice.files import read_whole, write_whole, writing
 from sweptwater.practice.originals import (
     SAID,
-    SUFFIXES,
     TRACKS,
     Original,
     digest_of,
@@ -30,7 +29,7 @@ from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.layered import merge_stacks
 from sweptwater.tracks.brought import Brought, Here, joined
 from sweptwater.tracks.clock_doubts import clock_doubts, stopped_clock, turned_clock
-from sweptwater.tracks.read import Recording, read_gpx
+from sweptwater.tracks.read import Recording, read_track
 from sweptwater.water.overlap import uncovered
 
 SPENT = (
@@ -165,10 +164,6 @@ def _kept(folder: Path, item: _Incoming) -> _Incoming:
 
 
 def _take(opened: Opened, pair: str, file: Path, said: Said) -> _Incoming:
-    if file.suffix.lower() not in SUFFIXES:
-        raise TrackError(
-            f"{file.name} is no GPX file: export the track as GPX and try again"
-        )
     data = read_whole(file)
     digest = digest_of(data)
     there = [item for item in opened.practice.originals if item.digest == digest]
@@ -177,7 +172,7 @@ def _take(opened: Opened, pair: str, file: Path, said: Said) -> _Incoming:
             f"{file.name} is there already, as {there[0].pair}'s: one track cannot be "
             f"two pairs'; move {there[0].path} away first if it is {pair}'s"
         )
-    recording = read_gpx(data, name=file.name)
+    recording = read_track(data, name=file.name)
     if np.isfinite(recording.fixes.time_s).any():
         said = replace(said, day=None)
     new = Original(file, pair, replace(said, name=file.name, digest=digest))
@@ -252,8 +247,8 @@ def _told(
         before_m2 = after_m2
     days = [mine[which] for which in sorted(mine)]
     memory = recall(opened, days)
-    told = [one for one in memory.days if (one.day, one.pair) in mine]
-    return tuple(lines), drift_lines(opened, days, told)
+    recalled = [one for one in memory.days if (one.day, one.pair) in mine]
+    return tuple(lines), drift_lines(opened, days, recalled)
 
 
 def _in_order(tracks: Sequence[Track]) -> list[Track]:

@@ -17,7 +17,9 @@ from sweptwater.practice.files import read_whole, write_together, write_whole
 from sweptwater.practice.said import Correction, Said, parse_said, said_text
 
 TRACKS = "tracks"
-SUFFIXES = (".gpx",)
+SUFFIXES = (".gpx", ".fit", ".tcx", ".kml", ".kmz")
+"""What files of tracks are called; what they are, their contents say."""
+
 SAID = ".toml"
 LONGEST_BYTES = 80
 

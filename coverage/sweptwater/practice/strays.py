@@ -21,7 +21,7 @@ WHYS: tuple[Why, ...] = get_args(Why)
 REMOVED = "removed"
 """The folder in the tracks' one that is for what should not count."""
 
-OTHER_TRACKS = (".fit", ".tcx", ".kml", ".kmz", ".nmea", ".zip")
+OTHER_TRACKS = (".nmea", ".zip", ".gz")
 """Endings of files that hold tracks in a way that is not read here."""
 
 WORDS = ("name", "sha256", "shift_min", "all_fishing", "day", "corrected")

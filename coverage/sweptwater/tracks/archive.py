@@ -18,7 +18,8 @@ from pathlib import PurePosixPath
 from zipfile import ZIP_DEFLATED, ZIP_STORED, BadZipFile, ZipFile, ZipInfo
 
 from sweptwater.errors import TrackError
-from sweptwater.tracks.sniff import GZIP, SUFFIXES, ZIP, is_packed
+from sweptwater.practice.originals import SUFFIXES
+from sweptwater.tracks.sniff import GZIP, ZIP, is_packed
 
 MOST_MEMBERS = 2_000
 """Archives with more members are refused."""

@@ -4,9 +4,6 @@ import codecs
 import io
 import re
 
-SUFFIXES = (".gpx", ".fit", ".tcx", ".kml", ".kmz")
-"""How files end that may be tracks; what they are, their contents say."""
-
 READABLE = "GPX, FIT, TCX, KML or KMZ"
 
 ZIP = b"PK\3\4"
