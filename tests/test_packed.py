@@ -11,7 +11,14 @@ from hypothesis import strategies as st
 
 from sweptwater.arrays import Area
 from sweptwater.swept.boats import BoatDay
-from sweptwater.swept.packed import pack_boat, pack_shapes, unpack_boat, unpack_shapes
+from sweptwater.swept.packed import (
+    pack_day,
+    pack_shapes,
+    pack_swept,
+    unpack_day,
+    unpack_shapes,
+    unpack_swept,
+)
 from sweptwater.tracks.drifts import DayAfloat, Drift
 from sweptwater.water.shapes import polygonal
 
@@ -48,8 +55,9 @@ def boats(draw: st.DrawFn) -> BoatDay:
 
 @given(boats())
 def test_a_boat_day_comes_back_to_the_last_bit(boat: BoatDay) -> None:
-    back = unpack_boat(pack_boat(boat), "Heron", DAY)
-    assert repr(back.afloat) == repr(boat.afloat)
+    afloat = unpack_day(pack_day(boat.afloat))
+    assert repr(afloat) == repr(boat.afloat)
+    back = unpack_swept(pack_swept(boat), "Heron", DAY, afloat)
     assert len(back.swept) == len(boat.swept)
     assert all(
         one.wkb == other.wkb for one, other in zip(back.swept, boat.swept, strict=True)
@@ -66,10 +74,12 @@ def test_shapes_of_every_kind_come_back() -> None:
 
 
 def test_what_is_no_boat_day_is_told() -> None:
-    whole = pack_boat(
-        BoatDay("Heron", DAY, DayAfloat((), (), *(0.0 for _ in HOURS)), ())
-    )
+    nothing = DayAfloat((), (), *(0.0 for _ in HOURS))
+    whole = pack_day(nothing)
     with pytest.raises(KeyError):
-        unpack_boat({k: v for k, v in whole.items() if k != "stack"}, "Heron", DAY)
+        unpack_day({k: v for k, v in whole.items() if k != "place"})
     with pytest.raises((ValueError, TypeError)):
-        unpack_boat({**whole, "day": np.zeros(3)}, "Heron", DAY)
+        unpack_day({**whole, "day": np.zeros(3)})
+    swept = pack_swept(BoatDay("Heron", DAY, nothing, (shapely.box(0, 0, 1, 1),)))
+    with pytest.raises(ValueError, match="another number of drifts"):
+        unpack_swept(swept, "Heron", DAY, nothing)

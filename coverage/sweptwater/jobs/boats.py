@@ -22,13 +22,14 @@ from sweptwater.jobs.readings import (
     strangers,
     twins,
     unpacked_day,
+    unpacked_swept,
     unpacked_track,
 )
 from sweptwater.practice.cache import Arrays, Cache, key_of
 from sweptwater.practice.originals import Original
 from sweptwater.practice.said import Correction
 from sweptwater.swept.boats import BoatDay, sweep_day
-from sweptwater.swept.packed import pack_boat, pack_shapes, unpack_shapes
+from sweptwater.swept.packed import pack_day, pack_shapes, pack_swept, unpack_shapes
 from sweptwater.tracks.drifts import DayAfloat, day_afloat
 from sweptwater.tracks.read import Recording
 from sweptwater.tracks.record import Record
@@ -100,27 +101,36 @@ class Reader:
 
     def boat(self, pair: str, day: date, tracks: Sequence[Track]) -> ReadDay:
         """Return what a boat did on a day, by one track or several."""
-        key = self._key(pair, day, tracks)
-        self.made[day, pair] = key
-        known = self._load(key)
-        if known is not None and (kept := unpacked_day(known, pair, day)):
-            return ReadDay(*kept, tuple(tracks))
+        afloat, left_out = self._afloat(pair, day, tracks)
+        key = self.made[day, pair] = self._swept_key(pair, day, tracks)
+        boat = unpacked_swept(self._load(key), pair, day, afloat)
+        if boat is None:
+            spread, fishable = self.opened.settings.spread, self.opened.venue.fishable
+            boat = sweep_day(pair, day, afloat, spread, fishable)
+            self._store(key, pack_swept(boat))
+        return ReadDay(boat, left_out, tuple(tracks))
+
+    def _afloat(
+        self, pair: str, day: date, tracks: Sequence[Track]
+    ) -> tuple[DayAfloat, int]:
+        """Return what a boat did, and how many tracks were of another."""
+        key = self._day_key(pair, day, tracks)
+        known = unpacked_day(self._load(key))
+        if known is not None:
+            return known
         parts = [self.parts(track)[day] for track in tracks]
-        afloat, left_out = self._afloat(tracks, parts)
+        afloat, left_out = self._by_times(tracks, parts)
         ways = [way for part in parts for way in part.untimed]
         if ways or afloat is None:
             at_s = datetime.combine(day, time(12), self.opened.settings.zone)
             afloat = with_untimed(afloat, untimed_drifts(ways, at_s.timestamp()))
-        spread, fishable = self.opened.settings.spread, self.opened.venue.fishable
-        boat = sweep_day(pair, day, afloat, spread, fishable)
-        told = {**pack_boat(boat), "left_out": np.array(left_out)}
-        self._store(key, told)
-        return ReadDay(boat, left_out, tuple(tracks))
+        self._store(key, {**pack_day(afloat), "left_out": np.array(left_out)})
+        return afloat, left_out
 
-    def _afloat(
+    def _by_times(
         self, tracks: Sequence[Track], parts: Sequence[DayFixes]
     ) -> tuple[DayAfloat | None, int]:
-        """Return what a boat did by its times, and how many tracks were another's."""
+        """Return what a boat did by the times of its tracks, if they have any."""
         records = [part.record for part in parts if len(part.record.time_s)]
         if not records:
             return None, 0
@@ -149,7 +159,7 @@ class Reader:
 
     def swept(self, pair: str, day: date, tracks: Sequence[Track]) -> Area:
         """Return the water that a boat swept on a day, and read no more than that."""
-        key = self._key(pair, day, tracks)
+        key = self._swept_key(pair, day, tracks)
         known = self._load(key, ("stack", "stack_ends"))
         if known is None or (shapes := _unpacked_shapes("stack", known)) is None:
             return self.boat(pair, day, tracks).boat.stack.once
@@ -192,8 +202,11 @@ class Reader:
             self._zoneless.add(key)
         self._parts[key] = {part.day: part for part in parts}
 
-    def _key(self, pair: str, day: date, tracks: Sequence[Track]) -> str:
+    def _day_key(self, pair: str, day: date, tracks: Sequence[Track]) -> str:
         return key_of(self._rules, pair, str(day), *(track.key for track in tracks))
+
+    def _swept_key(self, pair: str, day: date, tracks: Sequence[Track]) -> str:
+        return key_of(self._spread, self._day_key(pair, day, tracks))
 
     def _load(self, key: str, names: Sequence[str] | None = None) -> Arrays | None:
         self.used.add(key)
@@ -211,19 +224,23 @@ class Reader:
     def _ground(self) -> str:
         """The hash of what the days of a track depend on, beside the track."""
         opened, venue = self.opened, self.opened.venue
-        areas = (venue.water, venue.fishable, opened.jetty_ground)
         return key_of(
             engine_mark(),
             repr(venue.frame),
             opened.settings.time_zone,
             opened.settings.name,  # a refusal names it
-            *(shapely.to_wkb(area) for area in areas),
+            shapely.to_wkb(venue.water),
         )
 
     @cached_property
     def _rules(self) -> str:
-        settings = self.opened.settings
-        return key_of(self._ground, repr(settings.rules), repr(settings.spread))
+        rules, jetties = self.opened.settings.rules, self.opened.jetty_ground
+        return key_of(self._ground, repr(rules), shapely.to_wkb(jetties))
+
+    @cached_property
+    def _spread(self) -> str:
+        spread, fishable = self.opened.settings.spread, self.opened.venue.fishable
+        return key_of(repr(spread), shapely.to_wkb(fishable))
 
 
 def read_boat_days(

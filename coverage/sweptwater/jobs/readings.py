@@ -12,7 +12,8 @@ import shapely
 from sweptwater.practice.cache import Arrays
 from sweptwater.practice.originals import Original
 from sweptwater.swept.boats import BoatDay
-from sweptwater.swept.packed import unpack_boat
+from sweptwater.swept.packed import unpack_day, unpack_swept
+from sweptwater.tracks.drifts import DayAfloat
 from sweptwater.tracks.record import Record, apart_m
 
 BESIDE_M = 15.0
@@ -128,9 +129,23 @@ def unpacked_track(original: Original, key: str, known: Arrays) -> Track | None:
         return None
 
 
-def unpacked_day(known: Arrays, pair: str, day: date) -> tuple[BoatDay, int] | None:
-    """Return the boat-day that was kept; None if the entry is no whole one."""
+def unpacked_day(known: Arrays | None) -> tuple[DayAfloat, int] | None:
+    """Return what a boat did, and how many tracks were of another; None if unknown."""
+    if known is None:
+        return None
     try:
-        return unpack_boat(known, pair, day), int(known["left_out"])
+        return unpack_day(known), int(known["left_out"])
+    except (KeyError, ValueError, IndexError, TypeError):
+        return None
+
+
+def unpacked_swept(
+    known: Arrays | None, pair: str, day: date, afloat: DayAfloat
+) -> BoatDay | None:
+    """Return a boat-day with its swept water; None if that is not known."""
+    if known is None:
+        return None
+    try:
+        return unpack_swept(known, pair, day, afloat)
     except (KeyError, ValueError, IndexError, TypeError, shapely.GEOSException):
         return None

@@ -1,4 +1,4 @@
-"""A boat-day as plain arrays, and back: the same to the last bit."""
+"""A boat's day and its swept water as plain arrays: the same to the last bit."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields
@@ -26,10 +26,9 @@ _DAY = [
 ]
 
 
-def pack_boat(boat: BoatDay) -> dict[str, npt.NDArray[Any]]:
-    """Return all of a boat-day but its pair and day as arrays."""
-    afloat, drifts = boat.afloat, boat.afloat.drifts
-    stack = boat.stack
+def pack_day(afloat: DayAfloat) -> dict[str, npt.NDArray[Any]]:
+    """Return what a boat did as arrays."""
+    drifts = afloat.drifts
     return {
         # A number that is not known becomes NaN.
         "day": np.array([getattr(afloat, name) for name in _DAY], dtype=np.float64),
@@ -46,18 +45,25 @@ def pack_boat(boat: BoatDay) -> dict[str, npt.NDArray[Any]]:
         "anchored_ends": _ends(len(drift.anchored) for drift in drifts),
         "way": _stacked(afloat.motoring, 2),
         "way_ends": _ends(map(len, afloat.motoring)),
+    }
+
+
+def pack_swept(boat: BoatDay) -> dict[str, npt.NDArray[Any]]:
+    """Return the water that a boat swept as arrays."""
+    stack = boat.stack
+    return {
         **pack_shapes("swept", boat.swept),
         **pack_shapes("stack", (stack.once, stack.twice, stack.thrice)),
     }
 
 
-def unpack_boat(arrays: Arrays, pair: str, day: date) -> BoatDay:
-    """Return the boat-day that arrays were made of.
+def unpack_day(arrays: Arrays) -> DayAfloat:
+    """Return what a boat did, from the arrays that were made of it.
 
     Raises
     ------
-    KeyError, ValueError, IndexError, shapely.GEOSException
-        If the arrays are no boat-day's.
+    KeyError, ValueError, IndexError, TypeError
+        If they are none of a day.
     """
     places = _parted(arrays["place"], arrays["place_ends"])
     anchored = _parted(arrays["anchored"], arrays["anchored_ends"])
@@ -75,12 +81,25 @@ def unpack_boat(arrays: Arrays, pair: str, day: date) -> BoatDay:
             places, anchored, arrays["timed"].tolist(), told, strict=True
         )
     )
-    afloat = DayAfloat(
+    return DayAfloat(
         drifts=drifts,
         motoring=tuple(_parted(arrays["way"], arrays["way_ends"])),
         **_known(arrays["day"]),
     )
-    boat = BoatDay(pair, day, afloat, unpack_shapes("swept", arrays))
+
+
+def unpack_swept(arrays: Arrays, pair: str, day: date, afloat: DayAfloat) -> BoatDay:
+    """Return a boat-day with the water that arrays were made of.
+
+    Raises
+    ------
+    KeyError, ValueError, IndexError, shapely.GEOSException
+        If they are none of as many drifts.
+    """
+    swept = unpack_shapes("swept", arrays)
+    if len(swept) != len(afloat.drifts):
+        raise ValueError("another number of drifts")
+    boat = BoatDay(pair, day, afloat, swept)
     once, twice, thrice = unpack_shapes("stack", arrays)
     boat.__dict__["stack"] = Stack(once, twice, thrice)  # as if it had been asked for
     return boat
