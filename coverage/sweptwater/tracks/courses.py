@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from sweptwater.arrays import Bools, Floats, Ints
+from sweptwater.arrays import Bools, Floats
 from sweptwater.practice.settings import Rules
 from sweptwater.tracks.smooth import Path
 from sweptwater.tracks.spells import lasted_s, long_enough, runs, weights_s

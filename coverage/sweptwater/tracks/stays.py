@@ -5,7 +5,6 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from scipy.ndimage import maximum_filter1d, minimum_filter1d
-from shapely.geometry.base import BaseGeometry
 
 from sweptwater.arrays import Area, Bools, Floats, Ints
 from sweptwater.practice.settings import Rules
@@ -17,7 +16,7 @@ CREEP_M_S = 0.03
 """Slower than this over a whole stay is the receiver's wander."""
 
 CREPT, SWING_M = 4.0, 8.0
-"""Gone further than so many standard deviations of the wander, and this, is drifting."""
+"""Gone further than this, and so many standard deviations of wander, is drifting."""
 
 ENDS_S = 120.0
 """Where a stay began and ended is told from its first and last two minutes."""
