@@ -7,7 +7,7 @@ record them at several samplings, and prints medians and worst days as a markdow
 
 A silence that nothing bridges is told as unknown: such a day is judged against the
 truth outside of the silence. Errors are shares of the day's truth, the median of their
-sizes and the worst; "told" is the error of distance that the engine expects, on average,
+sizes and the worst; "told" is the mean error of distance that the engine expects,
 and "right" the share of days with the right number of drifts.
 """
 
@@ -24,7 +24,8 @@ import numpy as np
 import shapely
 
 HERE = Path(__file__).resolve()
-sys.path.insert(0, str(HERE.parents[1]))
+if __name__ == "__main__":
+    sys.path.insert(0, str(HERE.parents[1]))  # the tests' helpers, as pytest has them
 
 from hard_days import (  # noqa: E402
     SAMPLINGS,
