@@ -112,7 +112,7 @@ def _still(path: Path, rules: Rules) -> Bools:
         on_spot = maximum_filter1d(centred.astype(np.int8), wide)
         nearest = np.clip(np.rint((time_s - grid[0]) / every_s), 0, len(grid) - 1)
         still[start:end] = on_spot[nearest.astype(int)] > 0
-    return still
+    return still & (path.speed_m_s < rules.slowest_cut_m_s)
 
 
 def _linked(path: Path, rules: Rules) -> Ints:
