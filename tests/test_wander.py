@@ -28,7 +28,8 @@ def _at_rest(sigma_m: float, *, seconds: int = 4000, every: int = 1) -> Path:
     fixes = sigma_m * np.column_stack([wandering(seconds, MEMORY_S, rng) for _ in "xy"])
     fixes += 0.4 * rng.standard_normal(fixes.shape)
     time_s = np.arange(0.0, seconds, every)
-    return smooth_path(time_s, *fixes[::every].T, np.zeros(len(time_s), dtype=int))
+    stretch = np.zeros(len(time_s), dtype=np.int64)
+    return smooth_path(time_s, fixes[::every, 0], fixes[::every, 1], stretch)
 
 
 @pytest.mark.parametrize(("speed", "error"), [(0.0, 1.0), (0.3, 0.1), (0.5, 2.0)])

@@ -20,8 +20,10 @@ drift is slower than such a part of it for a while."""
 LEAVES, GATHERS_S = 1.25, 45.0
 """So much faster than drifts are, and so soon, a boat leaves the shore under engine."""
 
-WITH_DEG, HARDLY, AROUND_S = 25.0, 1.3, 900.0
-"""A fast drift has nearly the course, and hardly more than the speed, of those around."""
+WITH_DEG, HARDLY, FASTER, AROUND_S = 25.0, 1.3, 1.7, 900.0
+"""A fast drift has about the course, and hardly more than the speed, of those around.
+
+Up to the third, if it follows straight on a way back; the last is how far around."""
 
 LONG_S = 300.0
 """A slow run off the drifts' course that lasts longer may be a drift in a new wind."""
@@ -114,14 +116,27 @@ def gusts(fishing: Bools, motoring: Bools, path: Path, cut: float) -> Bools:
 def downwind(
     fishing: Bools, motoring: Bools, off: Floats, path: Path, rules: Rules
 ) -> Bools:
-    """Mark motoring that may be a fast drift: with the drifts, and hardly faster."""
+    """Mark motoring that may be a fast drift: with the drifts, and hardly faster.
+
+    It may be a good deal faster straight after a way back against the drifts: nobody
+    goes upwind to motor down again.
+    """
     usual_m_s = _usual_speed(fishing, path, AROUND_S)
-    likely = motoring & (off < WITH_DEG) & (path.speed_m_s < HARDLY * usual_m_s)
-    return long_enough(likely, path, rules.least_fishing_s)
+    along = motoring & (off < WITH_DEG)
+    hardly = along & (path.speed_m_s < HARDLY * usual_m_s)
+    faster = along & (path.speed_m_s < FASTER * usual_m_s)
+    faster = long_enough(faster, path, rules.least_fishing_s)
+    back_s = path.time_s[motoring & (off > BACK_DEG)]
+    starts, ends = runs(faster, path.stretch)
+    since = np.searchsorted(back_s, path.time_s[starts])
+    last_s = np.append(-np.inf, back_s)[since]
+    straight = path.time_s[starts] - last_s < GATHERS_S
+    faster &= np.repeat(straight, ends - starts)
+    return faster | long_enough(hardly, path, rules.least_fishing_s)
 
 
 def leaving(fishing: Bools, ashore: Bools, path: Path, rules: Rules) -> Bools:
-    """Mark slow time that leads from a stay ashore, or to one, faster than drifts go."""
+    """Mark slow time that leads from a stay ashore, or to one, faster than a drift."""
     under_way = np.zeros(len(fishing), dtype=bool)
     if not ashore.any():
         return under_way

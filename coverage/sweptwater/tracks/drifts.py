@@ -14,7 +14,7 @@ from sweptwater.tracks.states import Reading, State, read_states
 from sweptwater.tracks.wander import Wander
 
 BESIDE_S = 60.0
-"""A drift that was under way for no longer than this, beside its anchoring, was none."""
+"""A drift under way for no longer than this, beside its anchoring, was none."""
 
 STEADY_M = 4.0
 STEADY_S = (10.0, 40.0)
