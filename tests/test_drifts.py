@@ -7,9 +7,9 @@ import pytest
 import shapely
 
 from sweptwater.practice.settings import Rules
-from sweptwater.tracks.drifts import DayAfloat, day_afloat
+from sweptwater.tracks.drifts import DayAfloat, Drift, day_afloat
 from sweptwater.tracks.record import Record, clean_record
-from tracks_made import BIG_WATER, NO_JETTY, Leg, ladder, seen, trip
+from tracks_made import BIG_WATER, NO_JETTY, Leg, ladder, seen, trip, wander
 
 
 def _total_s(day: DayAfloat) -> float:
@@ -431,10 +431,64 @@ def test_a_stay_goes_on_over_a_silence() -> None:
 
 
 def test_a_hop_between_two_anchorages_parts_them() -> None:
-    """Thirty metres in half a minute hardly get over the cut."""
-    hop = [Leg(7, 0.7, 0, fishing=False), Leg(15, 1.35, 0, fishing=False)]
+    """Some twenty metres in half a minute hardly get over the cut."""
+    hop = [Leg(7, 0.7, 0, fishing=False), Leg(12, 1.3, 0, fishing=False)]
     way = trip(
         *(Leg(1200, 0.3, 90), Leg(300, 2.0, 270, fishing=False)),
         *(Leg(900, 0, 0), *hop, Leg(7, 0.6, 0, fishing=False), Leg(900, 0, 0)),
     )
     assert len(seen(way).drifts) == 3
+
+
+def test_steps_to_an_anchorage_are_the_wanders() -> None:
+    time_s = np.arange(0.0, 1000.0, 10.0)
+    lying = (time_s >= 400) & (time_s <= 600)
+    east = np.where(lying, 130.0, 0.3 * time_s)
+    drift = Drift(time_s, east, 0 * east, anchored=((400.0, 600.0),))
+    assert drift.length_m == pytest.approx(0.3 * (390 + 380))
+
+
+def test_a_minute_beside_an_anchoring_is_no_drift() -> None:
+    time_s = np.arange(0.0, 1000.0, 10.0)
+    east = 0.3 * np.minimum(time_s, 50)
+    drift = Drift(time_s, east, 0 * east, anchored=((50.0, 990.0),))
+    assert drift.at_anchor
+    assert drift.length_m == 0
+
+
+def test_at_anchor_over_a_silence() -> None:
+    """Neither side of the silence lasts the five minutes that a stay must."""
+    way = trip(Leg(300, 2, 0, fishing=False), Leg(600, 0, 0), Leg(900, 0.4, 0))
+    kept = np.abs(np.arange(len(way.time_s)) - 600) > 80
+    day = _of(clean_record(way.time_s[kept], way.easting[kept], way.northing[kept]))
+    assert day.anchored_s > 350
+
+
+def test_a_slow_drift_beside_the_jetty_leaves_the_stay_its_own() -> None:
+    way = trip(
+        Leg(480, 0, 0, fishing=False),
+        Leg(12, 1.4, 90, fishing=False),
+        Leg(2400, 0.06, 0),
+    )
+    day = _of(clean_record(way.time_s, way.easting + 8, way.northing + 900), LAKE)
+    assert day.ashore_s == pytest.approx(480, abs=30)
+
+
+@pytest.mark.parametrize("drift_m_s", [0.2, 0.3])
+def test_five_metres_of_wander_do_not_lengthen_a_drift(drift_m_s: float) -> None:
+    """Smoothed as for two metres, it comes out some 4 to 6 % too long."""
+    way = trip(Leg(700, 0, 0, fishing=False), Leg(6000, drift_m_s, 20))
+    lengths = []
+    for seed in range(3):
+        rng = np.random.default_rng(seed)
+        error = wander(len(way.time_s), rng, 5.0) + rng.normal(
+            0, 0.4, (len(way.time_s), 2)
+        )
+        day = _of(
+            clean_record(
+                way.time_s, way.easting + 8 + error[:, 0], way.northing + error[:, 1]
+            ),
+            shapely.box(0, -20_000, 20_000, 20_000),
+        )
+        lengths.append(sum(drift.length_m for drift in day.drifts))
+    assert np.mean(lengths) == pytest.approx(6000 * drift_m_s, rel=0.03)
