@@ -258,19 +258,19 @@ class _Boat:
     def spend(self) -> None:
         """Tied up, drifts and landings, tied up."""
         rng, story = self.rng, self.story
-        self.stay(rng.integers(320, 600), ASHORE)
+        self.stay(float(rng.integers(320, 600)), ASHORE)
         lunch_s = self.seconds * rng.uniform(0.4, 0.6) if story.lunch else np.inf
         jetty_s = self.seconds * rng.uniform(0.65, 0.8) if story.lunch else np.inf
         start: Floats | None = None
         while self.second < self.seconds:
             if self.second > lunch_s:
                 lunch_s, start = np.inf, None
-                self.land(self.nearest_bank(), rng.integers(1200, 2400))
+                self.land(self.nearest_bank(), float(rng.integers(1200, 2400)))
             if self.second > jetty_s:
                 jetty_s, start = np.inf, None
-                self.land(self.on.dock, rng.integers(360, 900))
+                self.land(self.on.dock, float(rng.integers(360, 900)))
             start = self.next_drift(start)
-        self.land(self.on.dock, rng.integers(320, 600))
+        self.land(self.on.dock, float(rng.integers(320, 600)))
 
     def next_drift(self, last_start: Floats | None) -> Floats:
         story, rng = self.story, self.rng
@@ -371,11 +371,11 @@ class _Boat:
             shapely.shortest_line(Point(self.place), shore).interpolate(-3).coords[0]
         )
 
-    def land(self, place: Floats, seconds: int) -> None:
+    def land(self, place: Floats, seconds: float) -> None:
         self.motor(place, fast=True)
         self.stay(seconds, ASHORE)
 
-    def stay(self, seconds: int, state: int) -> None:
+    def stay(self, seconds: float, state: int) -> None:
         self.write(np.broadcast_to(self.place, (int(seconds), 2)), state, -1)
         self.velocity = np.zeros(2)
 
@@ -493,7 +493,7 @@ def observed(
     kept = _sampled(path, sampling, rng)
     for first in rng.integers(600, count - 600, story.silences):
         kept[first : first + int(np.exp(rng.uniform(np.log(10), np.log(1200))))] = False
-    return Seen(truth.time_s[kept], *path[kept].T, wander_m)
+    return Seen(truth.time_s[kept], path[kept, 0], path[kept, 1], wander_m)
 
 
 def _sampled(path: Floats, sampling: Sampling, rng: np.random.Generator) -> Bools:

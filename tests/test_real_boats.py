@@ -1,4 +1,6 @@
-"""A real lake and a boat that really swept it: Lake Caputh, three survey days.
+"""Real boats on real lakes: a survey that swept one, and rowers who fished none.
+
+Lake Caputh, three survey days.
 
 The outline and the tracks are the public survey data of Lake Caputh (see the INDEX.md
 beside them). The boat went at drifting speed along survey lines, so that all of its
@@ -9,16 +11,22 @@ import json
 from pathlib import Path
 
 import gpxpy
+import numpy as np
 import pytest
 import shapely
 from click.testing import CliRunner, Result
 from playwright.sync_api import Browser
-from shapely import LineString, MultiLineString
+from shapely import LineString, MultiLineString, Polygon
 
 from browsing import WIDTHS, opened
-from outside import lake_path, outside
+from outside import lake_parts, lake_path, outside
 from sweptwater.frame import Frame
 from sweptwater.jobs.sight import look
+from sweptwater.practice.settings import Rules
+from sweptwater.tracks.drifts import day_afloat
+from sweptwater.tracks.read import read_gpx
+from sweptwater.tracks.record import clean_record
+from sweptwater.water.shapes import polygonal
 from sweptwater_cli.main import cli
 
 DAYS = {"Heron": "20250117", "Grebe": "20250122", "Teal": "20250123"}
@@ -127,3 +135,26 @@ def test_lines_on_the_map_are_inside_the_lake(practice: Path) -> None:
         for swept in boat.swept:
             assert swept.difference(water.buffer(0.01)).area < 1e-3
         assert shapely.union_all(boat.swept).area <= water.area
+
+
+@pytest.mark.parametrize(
+    ("track", "lake"),
+    [
+        ("rowing_brno_2016-04-02", "cz_brno"),
+        ("rowing_racice_2016-03-25", "cz_racice_elbe_unnamed"),
+        ("dinghy_valencia_2025-06-21-ESP29375-P01", None),
+        ("chiapas_tzibana_20180312", None),
+    ],
+)
+def test_rowing_sailing_and_survey_lines_are_not_called_fishing(
+    track: str, lake: str | None
+) -> None:
+    """Public tracks (INDEX.md beside them); the rowers rest for a minute or two."""
+    fixes = read_gpx(outside(f"tracks/{track}.gpx").read_bytes()).fixes
+    frame = Frame(lon=float(np.nanmean(fixes.lon)), lat=float(np.nanmean(fixes.lat)))
+    sea = shapely.box(-30_000, -30_000, 30_000, 30_000)
+    water = polygonal(frame.metres(lake_parts(lake)[0])) if lake else sea
+    places = frame.to_metres(fixes.lon, fixes.lat)
+    day = day_afloat(clean_record(fixes.time_s, *places), water, Polygon(), Rules())
+    assert day.motoring_s > 0.8 * (day.end_s - day.start_s - day.unknown_s)
+    assert day.fishing_s < 0.04 * (day.end_s - day.start_s)

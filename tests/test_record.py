@@ -139,3 +139,44 @@ def test_two_receivers_never_take_turns() -> None:
     second = clean_record(time_s + 0.5, easting, northing + 5)
     whole = fill_gaps(first, second, gap_s=60)
     assert (whole.northing[:-1] == 0).all()
+
+
+@pytest.mark.parametrize("every", [1, 5, 8])
+@pytest.mark.parametrize("aside_m", [12.0, 35.0])
+def test_what_a_reflection_threw_aside_is_put_back(every: int, aside_m: float) -> None:
+    """Forty seconds off by one vector, by more than any boat goes in a step."""
+    rng = np.random.default_rng(every)
+    time_s, easting, northing = (values[::every] for values in _straight(600))
+    noise = rng.normal(0, 0.5, (2, len(time_s)))
+    thrown = (time_s >= 300) & (time_s < 340)
+    record = clean_record(
+        time_s, easting + noise[0], northing + noise[1] + aside_m * thrown
+    )
+    assert len(record.time_s) + sum(record.dropped.values()) == len(time_s)
+    # Of a large throw at one fix a second, some fixes are left out as unreachable.
+    assert record.mended == pytest.approx(thrown.sum(), abs=2)
+    assert np.abs(record.northing).max() < 3.5
+
+
+def test_one_reflection_within_another_is_put_back() -> None:
+    time_s, easting, northing = _straight(600)
+    northing = northing + 15.0 * ((time_s >= 300) & (time_s < 350))
+    easting = easting + 18.0 * ((time_s >= 320) & (time_s < 335))
+    record = clean_record(time_s, easting, northing)
+    assert np.abs(record.northing).max() < 0.1
+    assert np.abs(record.easting - 0.5 * record.time_s).max() < 0.1
+
+
+@pytest.mark.parametrize("every", [1, 5, 10])
+@pytest.mark.parametrize("back_m_s", [1.2, 2.0])
+def test_a_boat_that_goes_and_comes_back_is_not_thrown_aside(
+    every: int, back_m_s: float
+) -> None:
+    """Out for half a minute and back at once, under engine, to where it drifts on."""
+    away_s = np.concatenate([np.arange(30), np.arange(30, -1, -1)])
+    aside = np.zeros(600)
+    aside[300:361] = back_m_s * away_s
+    time_s, easting, _ = _straight(600)
+    record = clean_record(time_s[::every], easting[::every], aside[::every])
+    assert record.mended == 0
+    assert np.array_equal(record.northing, aside[::every])

@@ -55,7 +55,7 @@ ashore_least_min = {still}  # for so long, and
 shore_{unit} = {shore}  # so near the shore
 jetty_{unit} = {jetty}  # or a jetty, is ashore;
 outside_{unit} = {outside}  # so is being this far outside the water
-wander_m_s = {r.wander_m_s:g}  # the speed a receiver seems to have lying still, if no stay tells
+wander_m_s = {r.wander_m_s:g}  # how fast a receiver at rest seems to go, if unseen
 """
 
 

@@ -13,11 +13,17 @@ BACK_M_S, BACK_DEG = 0.3, 120.0
 ACROSS = 1.3
 """So many times the day's drifts goes no boat that is steered across the wind."""
 
-GUST = 0.4
-"""A gust changes a drift's velocity by no larger a part of it."""
+GUST, DIP, DIP_S = 0.4, 0.7, 30.0
+"""A gust changes a drift's velocity by no larger a part of it, and a boat that stops to
+drift is slower than such a part of it for a while."""
 
-WITH_DEG, AROUND_S = 25.0, 900.0
-"""How near to the drifts' course, and how far around, a fast drift is looked for."""
+LEAVES, GATHERS_S = 1.25, 45.0
+"""So much faster than drifts are, and so soon, a boat leaves the shore under engine."""
+
+WITH_DEG, HARDLY, FASTER, AROUND_S = 25.0, 1.3, 1.7, 900.0
+"""A fast drift has about the course, and hardly more than the speed, of those around.
+
+Up to the third, if it follows straight on a way back; the last is how far around."""
 
 LONG_S = 300.0
 """A slow run off the drifts' course that lasts longer may be a drift in a new wind."""
@@ -98,7 +104,9 @@ def gusts(fishing: Bools, motoring: Bools, path: Path, cut: float) -> Bools:
             drift = np.arange(starts[beside], ends[beside])
             near = np.abs(path.time_s[drift] - path.time_s[order[0]]) < LONG_S
             usual = complex(velocity[drift[near]].mean())
-            if abs(usual) < cut / 2:
+            close = np.abs(path.time_s[drift] - path.time_s[order[0]]) < DIP_S
+            dip = np.abs(velocity[drift[close]]).min() if close.any() else 0.0
+            if abs(usual) < cut / 2 or dip < DIP * abs(usual):
                 continue
             alike = np.abs(velocity[order] - usual) <= GUST * abs(usual)
             gusty[order[: int(np.argmin(np.append(alike, False)))]] = True
@@ -108,10 +116,46 @@ def gusts(fishing: Bools, motoring: Bools, path: Path, cut: float) -> Bools:
 def downwind(
     fishing: Bools, motoring: Bools, off: Floats, path: Path, rules: Rules
 ) -> Bools:
-    """Mark motoring that may be a fast drift: with the drifts, and hardly faster."""
+    """Mark motoring that may be a fast drift: with the drifts, and hardly faster.
+
+    It may be a good deal faster straight after a way back against the drifts: nobody
+    goes upwind to motor down again.
+    """
     usual_m_s = _usual_speed(fishing, path, AROUND_S)
-    likely = motoring & (off < WITH_DEG) & (path.speed_m_s < (1 + GUST) * usual_m_s)
-    return long_enough(likely, path, rules.least_fishing_s)
+    along = motoring & (off < WITH_DEG)
+    hardly = along & (path.speed_m_s < HARDLY * usual_m_s)
+    faster = along & (path.speed_m_s < FASTER * usual_m_s)
+    faster = long_enough(faster, path, rules.least_fishing_s)
+    back_s = path.time_s[motoring & (off > BACK_DEG)]
+    starts, ends = runs(faster, path.stretch)
+    since = np.searchsorted(back_s, path.time_s[starts])
+    last_s = np.append(-np.inf, back_s)[since]
+    straight = path.time_s[starts] - last_s < GATHERS_S
+    faster &= np.repeat(straight, ends - starts)
+    return faster | long_enough(hardly, path, rules.least_fishing_s)
+
+
+def leaving(fishing: Bools, ashore: Bools, path: Path, rules: Rules) -> Bools:
+    """Mark slow time that leads from a stay ashore, or to one, faster than a drift."""
+    under_way = np.zeros(len(fishing), dtype=bool)
+    if not ashore.any():
+        return under_way
+    usual_m_s = _usual_speed(fishing, path, AROUND_S)
+    least_m_s = np.maximum(rules.slowest_cut_m_s, LEAVES * usual_m_s)
+    fast = path.speed_m_s > least_m_s
+    starts, ends = runs(fishing, path.stretch)
+    beside = np.concatenate([[False], ashore, [False]])
+    for start, end in zip(starts.tolist(), ends.tolist(), strict=True):
+        inside = np.arange(start, end)
+        for stays, order in ((start, inside), (end + 1, inside[::-1])):
+            if not fishing[start] or not beside[stays]:
+                continue
+            first = int(fast[order].argmax())
+            gathered_s = abs(path.time_s[order[first]] - path.time_s[order[0]])
+            if fast[order[first]] and gathered_s <= GATHERS_S:
+                on = first + int(np.argmin(np.append(fast[order[first:]], False)))
+                under_way[order[:on]] = True
+    return under_way
 
 
 def doubtful(

@@ -16,8 +16,8 @@ from sweptwater.tracks.spells import runs, weights_s
 from sweptwater.tracks.states import Reading, State, read_states
 from sweptwater.tracks.wander import Wander
 
-ALL = 0.9
-"""A drift of which so much was spent at anchor was none."""
+BESIDE_S = 60.0
+"""A drift under way for no longer than this, beside its anchoring, was none."""
 
 STEADY_M = 4.0
 STEADY_S = (10.0, 40.0)
@@ -74,7 +74,8 @@ class Drift:
     @property
     def at_anchor(self) -> bool:
         """Whether it was no drift at all, but a boat lying at anchor."""
-        return self.anchored_s >= ALL * (self.end_s - self.start_s) > 0
+        under_way_s = self.end_s - self.start_s - self.anchored_s
+        return bool(self.anchored) and under_way_s < BESIDE_S
 
     @property
     def length_m(self) -> float:

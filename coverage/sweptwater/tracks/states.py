@@ -7,7 +7,14 @@ import numpy as np
 
 from sweptwater.arrays import Area, Bools, Floats, Ints
 from sweptwater.practice.settings import Rules
-from sweptwater.tracks.courses import doubtful, downwind, gusts, off_course, upwind
+from sweptwater.tracks.courses import (
+    doubtful,
+    downwind,
+    gusts,
+    leaving,
+    off_course,
+    upwind,
+)
 from sweptwater.tracks.smooth import Path
 from sweptwater.tracks.speeds import coarse_speed, emptiest_cut, hysteresis, valleys
 from sweptwater.tracks.spells import long_enough, runs, weights_s
@@ -82,8 +89,9 @@ def _by_course(
     gusty |= downwind(fishing, motoring & steady, off, path, rules)
     fishing |= gusty
     back = upwind(fishing & steady, off, path, rules)
+    back |= leaving(fishing & ~back, state == State.ASHORE, path, rules)
     state = np.where(fishing, State.FISHING, state)
-    return np.where(back, State.MOTORING, state), gusty
+    return np.where(back, State.MOTORING, state), gusty & ~back
 
 
 def _by_speed(path: Path, ashore: Bools, cut: float, rules: Rules) -> Ints:

@@ -16,7 +16,7 @@ CREEP_M_S = 0.03
 """Slower than this over a whole stay is the receiver's wander."""
 
 CREPT, SWING_M = 4.0, 8.0
-"""Gone further than so many standard deviations of the wander, and this, is drifting."""
+"""Gone further than this, and so many standard deviations of wander, is drifting."""
 
 ENDS_S = 120.0
 """Where a stay began and ended is told from its first and last two minutes."""
@@ -112,7 +112,7 @@ def _still(path: Path, rules: Rules) -> Bools:
         on_spot = maximum_filter1d(centred.astype(np.int8), wide)
         nearest = np.clip(np.rint((time_s - grid[0]) / every_s), 0, len(grid) - 1)
         still[start:end] = on_spot[nearest.astype(int)] > 0
-    return still
+    return still & (path.speed_m_s < rules.slowest_cut_m_s)
 
 
 def _linked(path: Path, rules: Rules) -> Ints:
