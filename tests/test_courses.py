@@ -34,7 +34,7 @@ def test_a_gust_within_a_drift_is_fishing() -> None:
 
 @pytest.mark.parametrize("after", [(20, 0.2), (20, 0.0)])
 def test_a_boat_that_stops_to_drift_had_its_engine_on(after: tuple[int, float]) -> None:
-    speed = _speeds((60, 1.15), after, (300, 0.85))
+    speed = _speeds((60, 1.05), after, (300, 0.85))
     motoring = speed > CUT_M_S
     assert not gusts(~motoring, motoring, _path(speed), CUT_M_S).any()
 

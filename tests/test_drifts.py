@@ -492,3 +492,11 @@ def test_five_metres_of_wander_do_not_lengthen_a_drift(drift_m_s: float) -> None
         )
         lengths.append(sum(drift.length_m for drift in day.drifts))
     assert np.mean(lengths) == pytest.approx(6000 * drift_m_s, rel=0.03)
+
+
+def test_a_short_drift_in_still_air_is_not_at_anchor() -> None:
+    """Seven minutes of it are 25 m: more than the usual wander, and than swinging."""
+    engine = Leg(300, 2.0, 0, fishing=False)
+    day = seen(trip(engine, Leg(420, 0.06, 90), engine), seed=None)
+    assert day.fishing_s == pytest.approx(420, rel=0.05)
+    assert day.anchored_s == 0

@@ -189,9 +189,9 @@ def test_hard_days_are_within_one_per_cent_and_five_at_worst(
     """Sixteen kinds of day on eight waters, each recorded four ways.
 
     Hours and swept area: 1 % in the median and 5 % at worst. Distance: within 3 % on
-    days that drift at 0.3 m/s and faster. The number of drifts: right on 95 % of the
-    days. What is recorded only every ten metres is judged as strictly but for area's
-    median and the number of drifts: of a hop of 30 m it has three fixes.
+    days that drift at 0.3 m/s and faster; on slower ones the error is told. The number
+    of drifts: right on 95 % of the days. Recorded only every ten metres, 4 % and 90 %:
+    of a hop of 30 m there are three fixes.
     """
     found = list(all_judged(list(STORIES), (1, 3, 5), BOUNDED))
     with capsys.disabled():
@@ -206,9 +206,12 @@ def test_hard_days_are_within_one_per_cent_and_five_at_worst(
         )
         coarse = sampling == "10 m"
         assert hours < 0.01
-        assert area < (0.02 if coarse else 0.0125)
-        brisk = [abs(e.length) for e in days if STORIES[e.kind].drift_m_s[0] >= 0.3]
-        assert len(brisk) >= 9
-        assert max(brisk) < 0.03
+        assert area < 0.01
+        brisk = [abs(e.length) for e in days if e.drift_m_s >= 0.3]
+        assert len(brisk) >= 20
+        assert max(brisk) < (0.04 if coarse else 0.03)
+        slow = [e for e in days if e.drift_m_s < 0.3]
+        untold = [e for e in slow if abs(e.length) > 0.02 + 2 * e.told]
+        assert not untold, untold
         right = np.mean([errors.right for errors in days])
-        assert right >= (0.75 if coarse else 0.95)
+        assert right >= (0.9 if coarse else 0.95)

@@ -50,6 +50,7 @@ from sweptwater.tracks.drifts import day_afloat  # noqa: E402
 from sweptwater.tracks.record import clean_record  # noqa: E402
 from sweptwater.water.shapes import polygonal  # noqa: E402
 from sweptwater_demo.scenario import DAYS  # noqa: E402
+from sweptwater_demo.truth import FISHING  # noqa: E402
 
 LAKES = HERE.parents[3] / "shared" / "data" / "lakes"
 WATERS = (
@@ -63,7 +64,8 @@ SPREAD = Spread()
 class Errors:
     """How far one recorded day is off its truth, as shares, but for the drifts.
 
-    `told` is the error of distance that the engine expects, `doubt` its doubtful time.
+    `drift_m_s` is how fast the boat drifted, `told` the error of distance that the
+    engine expects, `doubt` its doubtful time.
     """
 
     kind: str
@@ -71,6 +73,7 @@ class Errors:
     where: str
     seed: int
     wander_m: float
+    drift_m_s: float
     area: float
     hours: float
     length: float
@@ -145,6 +148,8 @@ def judged(kind: str, seed: int, samplings: Sequence[Sampling]) -> Iterator[Erro
             swept_m2[silences] = swept.area
         afloat = boat.afloat
         length_m = sum(d.length_m for d in afloat.drifts)
+        fishing = true.truth.state == FISHING
+        drifting_s = float((fishing & ~true.anchored).sum())
         told_m = sum(d.length_error * d.length_m for d in afloat.drifts)
         yield Errors(
             kind=kind,
@@ -152,6 +157,7 @@ def judged(kind: str, seed: int, samplings: Sequence[Sampling]) -> Iterator[Erro
             where=day.place.name,
             seed=seed,
             wander_m=seen.wander_m,
+            drift_m_s=drifted_m(true) / drifting_s,
             area=boat.stack.once.area / swept_m2[silences] - 1,
             hours=afloat.fishing_s / true.truth.fishing_s - 1,
             length=length_m / drifted_m(true) - 1,

@@ -9,6 +9,7 @@ from scipy.ndimage import maximum_filter1d, minimum_filter1d
 from sweptwater.arrays import Area, Bools, Floats, Ints
 from sweptwater.practice.settings import Rules
 from sweptwater.tracks.smooth import Path
+from sweptwater.tracks.speeds import coarse_speed
 from sweptwater.tracks.spells import long_enough, runs
 from sweptwater.tracks.wander import Wander, seen_wander
 
@@ -112,7 +113,8 @@ def _still(path: Path, rules: Rules) -> Bools:
         on_spot = maximum_filter1d(centred.astype(np.int8), wide)
         nearest = np.clip(np.rint((time_s - grid[0]) / every_s), 0, len(grid) - 1)
         still[start:end] = on_spot[nearest.astype(int)] > 0
-    return still & (path.speed_m_s < rules.slowest_cut_m_s)
+    under_way = np.maximum(path.speed_m_s, coarse_speed(path)) >= rules.slowest_cut_m_s
+    return still & ~under_way
 
 
 def _linked(path: Path, rules: Rules) -> Ints:
