@@ -5,7 +5,7 @@ from itertools import chain, count
 from pathlib import Path
 
 from sweptwater.errors import PracticeError
-from sweptwater.practice.files import move_together
+from sweptwater.practice.files import move_together, read_whole
 from sweptwater.practice.originals import SAID, TRACKS, Original, originals_in
 from sweptwater.practice.strays import REMOVED
 
@@ -79,10 +79,21 @@ def _moved(original: Original, to: Path) -> Path:
     target = next(
         place
         for place in _places(to, original.path)
-        if not place.exists() and not place.with_suffix(SAID).exists()
+        if not place.exists() and _is_free(place.with_suffix(SAID), original)
     )
     move_together(original.path, target)
     return target
+
+
+def _is_free(place: Path, original: Original) -> bool:
+    """Tell whether nothing is there that was said of another track.
+
+    When a crash stops a moving, what was said is there twice, and the track is not.
+    """
+    if not place.exists():
+        return True
+    said = original.path.with_suffix(SAID)
+    return said.is_file() and read_whole(place) == read_whole(said)
 
 
 def _places(to: Path, path: Path) -> Iterator[Path]:

@@ -3,6 +3,7 @@
 import glob
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import chain
 from pathlib import Path
 from typing import Literal, TypeAlias, get_args
 
@@ -54,16 +55,22 @@ def stray_files(folder: Path, pairs: tuple[str, ...]) -> Iterator[Stray]:
 
 def _has_track(said: Path) -> bool:
     """Return whether there is a track to tell of; or was to be, but for a crash."""
-    moved = said.parent.parent / REMOVED / said.parent.name / said.name
-    if is_unfinished(said) or _same(said, moved):
+    if is_unfinished(said) or _is_copied(said):
         return True
     beside = said.parent.glob(f"{glob.escape(said.stem)}.*")
     return any(other.suffix.lower() in SUFFIXES for other in beside)
 
 
-def _same(said: Path, moved: Path) -> bool:
+def _is_copied(said: Path) -> bool:
     """Return whether a copy was made to move a track, which a crash then stopped."""
+    aside = said.parent.parent / REMOVED
+    copies = chain(aside.glob("*.toml"), (aside / said.parent.name).glob("*.toml"))
+    return any(_same(said, copy) for copy in copies)
+
+
+def _same(one: Path, other: Path) -> bool:
+    """Return whether two files can be read and are the same."""
     try:
-        return said.read_bytes() == moved.read_bytes()
+        return one.read_bytes() == other.read_bytes()
     except OSError:
         return False
