@@ -1,11 +1,12 @@
 """Kill commands at chosen instants, and look at what they leave.
 
-    python tests/killing.py SCRATCH SEED
+    python tests/killing.py SCRATCH SEED [COMMAND ...]
 
 Everything is imported once; each command then runs in a fork, on a copy of a small
 practice, and is killed (SIGKILL) either just before the n-th of its calls that change
-a file, for every n, or by the clock. Prints one JSON object: how many kills fell before,
-inside and after the writing, by command, and what was wrong afterwards.
+a file, for every n, or by the clock. Prints one JSON object: how many kills fell
+before, inside and after the writing, by command, and what was wrong afterwards. With
+commands named, only these are killed, and only at their calls.
 """
 
 import hashlib
@@ -102,7 +103,7 @@ def _hook(folder: Path, at: int, told: int) -> None:
 
     flush, usual = os.fsync, io.open
 
-    def flushing(descriptor: int) -> None:
+    def flushing(descriptor: Any) -> None:
         note("fsync", "")
         flush(descriptor)
 
@@ -330,8 +331,8 @@ def kill_twice(case: Case, scratch: Path, tally: Tally, *, calls: int) -> None:
             counts["inside" if run.killed else "too late"] += 1
             last = run.calls[-1] if run.calls else "nothing"
             tally.wrong.extend(
-                f"{case.name}, killed at {number} ({first.calls[number - 1]}) and again "
-                f"at {second} ({last}): {what}"
+                f"{case.name}, killed at {number} ({first.calls[number - 1]}) and "
+                f"again at {second} ({last}): {what}"
                 for what in judge.wrong(folder)
             )
 
@@ -388,11 +389,15 @@ def cases(scratch: Path) -> list[Case]:
     ]
 
 
-def main(scratch: Path, seed: int) -> Tally:
-    """Kill all commands, and return what came of it."""
+def main(scratch: Path, seed: int, only: Sequence[str]) -> Tally:
+    """Kill all commands, or some, and return what came of it."""
     random.seed(seed)
     tally = Tally()
     for case in cases(scratch):
+        if only:
+            if case.name in only:
+                kill_all(case, scratch, tally, timed=0)
+            continue
         kill_all(case, scratch, tally, timed=24 if case.name == "upload" else 12)
         if case.name in ("upload", "remove", "restore"):
             kill_twice(case, scratch, tally, calls=4)
@@ -400,5 +405,5 @@ def main(scratch: Path, seed: int) -> Tally:
 
 
 if __name__ == "__main__":
-    found = main(Path(sys.argv[1]), int(sys.argv[2]))
+    found = main(Path(sys.argv[1]), int(sys.argv[2]), sys.argv[3:])
     json.dump({"kills": found.kills, "wrong": found.wrong}, sys.stdout)

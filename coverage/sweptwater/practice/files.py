@@ -40,16 +40,21 @@ def write_together(path: Path, data: bytes | str, companion_data: bytes | str) -
     """Write a file and its companion, the same but for the ending .toml, or neither.
 
     The companion is in place first; should something stop the writing just then, the
-    part that is left of the other tells the next writer to clear both.
+    part that is left of the other tells the next writer to clear both. One that was
+    there before is never cleared.
 
     Raises
     ------
     PracticeError
         If the folder is read-only or full, or another program holds a file open.
     """
+    companion = path.with_suffix(".toml")
+    if os.path.lexists(companion):
+        write_whole(companion, companion_data)
+        write_whole(path, data)
+        return
     with _part_of(path, PAIRED) as part:
         _fill(part, data)
-        companion = path.with_suffix(".toml")
         write_whole(companion, companion_data)
         try:
             _replace(part, path)
@@ -73,7 +78,7 @@ def move_together(path: Path, to: Path) -> None:
     """
     companion, copy = path.with_suffix(".toml"), to.with_suffix(".toml")
     try:
-        if companion.exists():
+        if os.path.lexists(companion):  # which, unlike a track's, may be too long
             write_whole(copy, read_whole(companion))
         _make_folder(to.parent)
         try:
@@ -101,9 +106,9 @@ def entries(folder: Path) -> list[Path]:
     """
     try:
         return sorted(folder.iterdir())
-    except FileNotFoundError:
-        return []
     except OSError as error:
+        if isinstance(error, FileNotFoundError) and not folder.is_symlink():
+            return []
         raise PracticeError(
             f"{folder} could not be read as a folder ({error.strerror or error})"
         ) from error
@@ -189,7 +194,7 @@ def writing(folder: Path) -> Iterator[None]:
             lock.acquire()
     except Timeout as error:
         raise PracticeError(
-            f"another command is writing to {folder}: wait until it is done"
+            f"another command is writing to {folder}: wait until it is done, or end it"
         ) from error
     except (OSError, NotImplementedError) as error:
         why = getattr(error, "strerror", None) or error

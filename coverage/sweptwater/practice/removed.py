@@ -1,5 +1,6 @@
 """Tracks that should not count: set aside in `tracks/removed/`, never deleted."""
 
+import os
 from collections.abc import Iterator
 from itertools import chain, count
 from pathlib import Path
@@ -79,7 +80,7 @@ def _moved(original: Original, to: Path) -> Path:
     target = next(
         place
         for place in _places(to, original.path)
-        if not place.exists() and _is_free(place.with_suffix(SAID), original)
+        if not os.path.lexists(place) and _is_free(place.with_suffix(SAID), original)
     )
     move_together(original.path, target)
     return target
@@ -90,7 +91,7 @@ def _is_free(place: Path, original: Original) -> bool:
 
     When a crash stops a moving, what was said is there twice, and the track is not.
     """
-    if not place.exists():
+    if not os.path.lexists(place):
         return True
     said = original.path.with_suffix(SAID)
     return said.is_file() and read_whole(place) == read_whole(said)
