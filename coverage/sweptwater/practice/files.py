@@ -55,6 +55,7 @@ def write_together(path: Path, data: bytes | str, companion_data: bytes | str) -
         return
     with _part_of(path, PAIRED) as part:
         _fill(part, data)
+        _flush_folder(path.parent)  # or a power cut may keep the companion alone
         write_whole(companion, companion_data)
         try:
             _replace(part, path)
@@ -77,21 +78,23 @@ def move_together(path: Path, to: Path) -> None:
         If a folder is read-only or full, or another program holds a file open.
     """
     companion, copy = path.with_suffix(".toml"), to.with_suffix(".toml")
+    told = os.path.lexists(companion)  # of a very long name there can be none
     try:
-        if os.path.lexists(companion):  # which, unlike a track's, may be too long
+        if told:
             write_whole(copy, read_whole(companion))
         _make_folder(to.parent)
         try:
             _replace(path, to)
         except OSError:
-            if path.exists():  # with its companion: the copy tells of nothing
+            if told and path.exists():  # the copy tells of nothing
                 copy.unlink(missing_ok=True)
             raise
         _flush_folder(to.parent)
         _flush_folder(path.parent)
-        # Only now: a power cut may keep a later change and lose an earlier one.
-        companion.unlink(missing_ok=True)
-        _flush_folder(path.parent)
+        if told:
+            # Only now: a power cut may keep a later change and lose an earlier one.
+            companion.unlink(missing_ok=True)
+            _flush_folder(path.parent)
     except OSError as error:
         raise PracticeError(_why(f"{path} could not be moved", error)) from error
 
@@ -107,11 +110,18 @@ def entries(folder: Path) -> list[Path]:
     try:
         return sorted(folder.iterdir())
     except OSError as error:
-        if isinstance(error, FileNotFoundError) and not folder.is_symlink():
+        if isinstance(error, FileNotFoundError) and not _dangles(folder):
             return []
         raise PracticeError(
             f"{folder} could not be read as a folder ({error.strerror or error})"
         ) from error
+
+
+def _dangles(folder: Path) -> bool:
+    """Tell whether a folder, or the one that it is in, is a link to nowhere."""
+    return any(
+        place.is_symlink() and not place.exists() for place in (folder, folder.parent)
+    )
 
 
 def _why(what: str, error: OSError) -> str:
@@ -186,6 +196,8 @@ def writing(folder: Path) -> Iterator[None]:
     PracticeError
         If another writer keeps the folder for longer than `PATIENCE_S`.
     """
+    if not folder.is_dir():  # a lock would make it anew
+        raise PracticeError(f"{folder} cannot be written to: there is no such folder")
     lock = FileLock(folder / LOCK, timeout=PATIENCE_S)
     try:
         with warnings.catch_warnings():

@@ -1,7 +1,7 @@
 """Tracks that should not count: set aside in `tracks/removed/`, never deleted."""
 
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from itertools import chain, count
 from pathlib import Path
 
@@ -47,18 +47,19 @@ def bring_back(folder: Path, original: Original) -> Path:
 
 
 def named(tracks: tuple[Original, ...], wanted: str) -> Original:
-    """Return the track of a name: its own, that of its file, or the hash's start.
+    """Return the track of a name: that of its file, its own, or the hash's start.
 
     Raises
     ------
     PracticeError
         If there is none, or several.
     """
-    found = [item for item in tracks if wanted in _names(item)] or [
-        item
-        for item in tracks
-        if len(wanted) >= 4 and item.digest.startswith(wanted.casefold())
-    ]
+    ways: tuple[Callable[[Original], bool], ...] = (
+        lambda item: item.path.name == wanted,
+        lambda item: item.name == wanted,
+        lambda item: len(wanted) >= 4 and item.digest.startswith(wanted.casefold()),
+    )
+    found = next(filter(None, (list(filter(way, tracks)) for way in ways)), [])
     if len(found) == 1:
         return found[0]
     there = ", ".join(item.path.name for item in (found or tracks)[:12])
@@ -70,10 +71,6 @@ def named(tracks: tuple[Original, ...], wanted: str) -> Original:
         f"there is no track {wanted}"
         + (f": the tracks there are {there}" if there else ", nor any other")
     )
-
-
-def _names(original: Original) -> Iterator[str]:
-    yield from (original.name, original.path.name)
 
 
 def _moved(original: Original, to: Path) -> Path:

@@ -1,6 +1,7 @@
 """Files in the tracks' folder that are not counted."""
 
 import glob
+import os
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import chain
@@ -40,7 +41,7 @@ def stray_files(folder: Path, pairs: tuple[str, ...]) -> Iterator[Stray]:
     for path in sorted(tracks.rglob("*")):
         parts, suffix = path.relative_to(tracks).parts, path.suffix.lower()
         # What systems put there themselves, like .DS_Store, begins with a dot.
-        if not path.is_file() or path.name.startswith(".") or parts[0] == REMOVED:
+        if not os.path.isfile(path) or path.name.startswith(".") or parts[0] == REMOVED:
             continue
         shown = path.relative_to(folder).as_posix()
         known = len(parts) == 2 and parts[0] in pairs
