@@ -118,8 +118,7 @@ def originals_in(place: Path, pair: str) -> Iterator[Original]:
         hidden = path.name.startswith(".")
         if path.suffix.lower() in SUFFIXES and not hidden and _is_file(path):
             original = _original(path, pair)
-            # Another command may have moved it since it was listed.
-            if os.path.lexists(path):
+            if not _is_gone(path):  # moved by another command since it was listed
                 yield original
 
 
@@ -179,6 +178,17 @@ def _is_file(path: Path) -> bool:
         return path.is_file() or (path.is_symlink() and not path.exists())
     except OSError:
         return True
+
+
+def _is_gone(path: Path) -> bool:
+    """Tell whether nothing is there; not, if that cannot be told."""
+    try:
+        path.lstat()
+    except FileNotFoundError:
+        return True
+    except OSError:
+        return False
+    return False
 
 
 def _safe(name: str) -> str:
