@@ -64,6 +64,18 @@ def python(*words: object, **options: Any) -> "subprocess.Popen[str]":
     )
 
 
+@contextmanager
+def running(*words: object) -> "Iterator[subprocess.Popen[str]]":
+    """Run Python beside the test, from when it prints a line, and end it after."""
+    with python(*words) as process:
+        try:
+            assert process.stdout is not None
+            assert process.stdout.readline().strip()
+            yield process
+        finally:
+            process.kill()
+
+
 @pytest.fixture
 def fast() -> Iterator[Path]:
     """Return a folder in memory where there is one: a kill does not ask the disk."""
@@ -270,6 +282,23 @@ def test_a_power_cut_while_a_crash_is_cleared_up(
 
 
 # What a crash leaves, and what it does not
+
+
+def test_a_report_is_written_though_a_writer_clears_its_part_away(
+    begun: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    usual, cleared = Path.replace, []
+
+    def late(path: Path, target: Path) -> Path:
+        if not cleared:
+            cleared.append(path)
+            with writing(begun):
+                assert not path.exists()
+        return usual(path, target)
+
+    monkeypatch.setattr(Path, "replace", late)
+    assert save_report(begun, "a.html", "all of it").read_text() == "all of it"
+    assert cleared
 
 
 def test_a_practice_inside_another_is_left_alone(begun: Path) -> None:
@@ -643,9 +672,7 @@ while True:
 def test_a_reader_sees_the_old_or_the_new(fished: Path) -> None:
     done(fished, "coverage")
     seen = set()
-    with python("-c", TO_AND_FRO, fished) as mover:
-        assert mover.stdout is not None
-        assert mover.stdout.readline() == "ready\n"
+    with running("-c", TO_AND_FRO, fished) as mover:
         until = time.monotonic() + 4
         while time.monotonic() < until:
             found = report(fished, "coverage")
@@ -653,7 +680,6 @@ def test_a_reader_sees_the_old_or_the_new(fished: Path) -> None:
             for fault in found["faults"]:  # it went between the list and the reading
                 assert "No such file" in fault
         assert mover.poll() is None
-        mover.kill()
     assert seen <= {2, 3}
 
 
@@ -673,14 +699,11 @@ def test_a_writer_that_hangs_is_told_of_and_its_end_frees_the_folder(
 ) -> None:
     monkeypatch.setattr(files, "PATIENCE_S", 0.2)
     track = write(tmp_path / "new.gpx", heron(12))
-    with python("-c", HOLDER, begun) as holder:
-        assert holder.stdout is not None
-        assert holder.stdout.readline() == "held\n"
+    with running("-c", HOLDER, begun) as holder:
         holder.send_signal(signal.SIGSTOP)
         told = refused(begun, "upload", "--pair", "Heron", track)
         assert told.endswith("wait until it is done, or end it")
         done(begun, "coverage")  # readers are not kept out
-        holder.kill()
     assert (begun / LOCK).exists()
     done(begun, "upload", "--pair", "Heron", track)
 

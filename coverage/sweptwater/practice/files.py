@@ -31,8 +31,16 @@ def write_whole(path: Path, data: bytes | str) -> None:
         If the folder is read-only or full, or another program holds the file open.
     """
     with _part_of(path) as part:
-        _fill(part, data)
-        _replace(part, path)
+        for attempt in range(RETRIES):
+            _fill(part, data)
+            try:
+                _replace(part, path)
+                break
+            except FileNotFoundError:
+                # Reports are written without the lock: a writer that came just then
+                # has cleared the part away as if a crash had left it.
+                if attempt == RETRIES - 1:
+                    raise
         _flush_folder(path.parent)
 
 
