@@ -112,8 +112,8 @@ def _hook(folder: Path, at: int, told: int) -> None:
         within = not isinstance(file, int) and os.fspath(file).startswith(inside)
         return _Halved(opened, note) if within and mode == "wb" else opened
 
-    os.fsync = flushing
-    io.open = opening
+    setattr(os, "fsync", flushing)  # noqa: B010  # mypy would have its very type
+    setattr(io, "open", opening)  # noqa: B010
     sys.addaudithook(hear)
 
 

@@ -112,9 +112,9 @@ def killed(scratch: Path, *commands: str) -> dict[str, Any]:
     return dict(found["kills"])
 
 
-def test_an_upload_killed_at_any_of_its_calls(fast: Path) -> None:
-    kills = killed(fast, "upload")["upload"]
-    assert kills["inside"] > 20
+def test_a_removing_killed_at_any_of_its_calls(fast: Path) -> None:
+    kills = killed(fast, "remove")["remove"]
+    assert kills["inside"] > 8
 
 
 @pytest.mark.slow
@@ -130,26 +130,28 @@ def test_commands_killed_at_any_instant_and_again_while_clearing_up(
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("wait_s", [None, 0.4, 0.0, 0.002, 0.005, 0.01])
-def test_the_real_command_killed(
-    wait_s: float | None, begun: Path, tmp_path: Path
-) -> None:
+def test_the_real_command_killed(begun: Path, tmp_path: Path) -> None:
     # A large original, so that writing it takes a while; None: killed as it starts.
     track = write(tmp_path / "large.gpx", grebe() + b" " * 20_000_000)
-    before = tree(begun)
-    words = ("-c", CLI, "-C", begun, "upload", "--pair", "Heron", track)
-    with python(*words) as process:
-        place = begun / "tracks" / "Heron"
-        while wait_s is not None and process.poll() is None and not place.exists():
-            pass
-        time.sleep(wait_s or 0)
-        process.send_signal(signal.SIGKILL)
-    assert before.items() - {(LOCK, "")} <= tree(begun).items()
-    assert check(begun).faults == ()
-    done(begun, "upload", "--pair", "Heron", track)
-    assert sound(begun)
-    (original,) = open_practice(begun).originals
-    assert original.read() == track.read_bytes()
+    before, left = tree(begun), 0
+    for wait_s in (None, 0.4, 0.0, 0.002, 0.005, 0.01):
+        folder = Path(shutil.copytree(begun, tmp_path / f"killed-{wait_s}"))
+        place = folder / "tracks" / "Heron"
+        with python(
+            "-c", CLI, "-C", folder, "upload", "--pair", "Heron", track
+        ) as process:
+            while wait_s is not None and process.poll() is None and not place.exists():
+                pass
+            time.sleep(wait_s or 0)
+            process.send_signal(signal.SIGKILL)
+        left += len(list(place.glob(f".*{PAIRED}")))
+        assert before.items() <= tree(folder).items()
+        assert check(folder).faults == ()
+        done(folder, "upload", "--pair", "Heron", track)
+        assert sound(folder)
+        (original,) = open_practice(folder).originals
+        assert original.read() == track.read_bytes()
+    assert left > 0  # some kills did fall inside the writing
 
 
 # A power cut: what was not flushed may be there or not, in any order
@@ -287,7 +289,8 @@ def test_a_power_cut_while_a_crash_is_cleared_up(
 def test_a_report_is_written_though_a_writer_clears_its_part_away(
     begun: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    usual, cleared = Path.replace, []
+    usual = Path.replace
+    cleared: list[Path] = []
 
     def late(path: Path, target: Path) -> Path:
         if not cleared:
@@ -393,15 +396,13 @@ def test_an_entry_with_any_byte_changed_is_right_or_none(tmp_path: Path) -> None
     path = tmp_path / CACHE / "key.npz"
     data, none = path.read_bytes(), 0
     for place in range(len(data)):
-        for bit in (1, 128):
-            path.write_bytes(
-                data[:place] + bytes([data[place] ^ bit]) + data[place + 1 :]
-            )
-            found = kept.load("key")
-            none += found is None
-            if found is not None:
-                assert found.keys() == arrays.keys()
-                assert all((found[name] == arrays[name]).all() for name in arrays)
+        changed = bytes([data[place] ^ (1 if place % 2 else 128)])
+        path.write_bytes(data[:place] + changed + data[place + 1 :])
+        found = kept.load("key")
+        none += found is None
+        if found is not None:
+            assert found.keys() == arrays.keys()
+            assert all((found[name] == arrays[name]).all() for name in arrays)
     assert none > len(data) / 2
     path.write_bytes(data)
     assert kept.load("key") is not None
