@@ -592,7 +592,7 @@ def test_a_full_disk_costs_a_sentence(
             told = one_failure(folder, *command)
             assert files_of(folder) == before
             assert "No space left on device" in told
-            assert "the practice's .cache can be deleted" in told
+            assert "if need be by deleting the practice's .cache" in told
         # Room for a little, not for all of it: a write that stops halfway.
         with filler.open("r+b") as file:
             file.truncate(filler.stat().st_size - 3 * 4096)

@@ -134,13 +134,15 @@ def _dangles(folder: Path) -> bool:
 
 def _why(what: str, error: OSError) -> str:
     """Return the sentence about a writing that failed."""
-    told = (
-        f"{what} ({error.strerror or error}): is the folder read-only or full, or the "
-        "file open in another program?"
-    )
+    told = f"{what} ({error.strerror or error})"
     if error.errno in FULL:
-        told += " To make room, the practice's .cache can be deleted"
-    return told
+        return (
+            f"{told}: the disk is full; make room there, if need be by deleting the "
+            "practice's .cache, and try again"
+        )
+    return (
+        f"{told}: is the folder read-only or full, or the file open in another program?"
+    )
 
 
 @contextmanager
