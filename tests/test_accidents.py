@@ -844,6 +844,7 @@ def test_a_track_that_goes_between_the_list_and_the_look(
     monkeypatch.setattr("sweptwater.practice.originals.entries", listed_before)
     found = report(fished, "coverage")
     assert len(found["boats"]) == 2
+    assert not any("could not be read" in told for told in found["faults"])
 
 
 def test_a_clock_that_was_set_back(fished: Path, tmp_path: Path) -> None:
