@@ -28,12 +28,11 @@ import pytest
 from practices_made import done, grebe, heron, refused, report, run, tree, write
 from sweptwater.errors import PracticeError
 from sweptwater.jobs.check import check
-from sweptwater.practice import cache, files
+from sweptwater.practice import cache, files, originals
 from sweptwater.practice.cache import CACHE, Cache
 from sweptwater.practice.files import (
     LOCK,
     PAIRED,
-    entries,
     move_together,
     write_together,
     writing,
@@ -835,16 +834,18 @@ def test_a_practice_that_vanishes_is_not_made_anew(begun: Path) -> None:
 def test_a_track_that_goes_between_the_list_and_the_look(
     fished: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def listed_before(place: Path) -> list[Path]:
-        found = entries(place)
-        if place.name == "Heron":
-            next(path for path in found if path.suffix == ".gpx").unlink()
-        return found
+    usual = files.read_whole
 
-    monkeypatch.setattr("sweptwater.practice.originals.entries", listed_before)
+    def moved_just_now(path: Path) -> bytes:
+        if path.parent.name == "Heron":
+            path.with_suffix(".gpx").unlink()
+            path.unlink()
+        return usual(path)
+
+    monkeypatch.setattr(originals, "read_whole", moved_just_now)
     found = report(fished, "coverage")
-    assert len(found["boats"]) == 2
-    assert not any("could not be read" in told for told in found["faults"])
+    assert [boat["pair"] for boat in found["boats"]] == ["Grebe"]
+    assert found["faults"] == []
 
 
 def test_a_clock_that_was_set_back(fished: Path, tmp_path: Path) -> None:
