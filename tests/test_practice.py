@@ -142,7 +142,8 @@ def test_a_write_that_fails_leaves_the_old_file(
     with pytest.MonkeyPatch.context() as patch:
         broken(patch)
         told = (
-            rf"venue\.geojson could not be written \({why}\): is the folder read-only"
+            rf"venue\.geojson could not be written \({why}\): "
+            "(is the folder read-only|the disk is full)"
         )
         with pytest.raises(PracticeError, match=told):
             write_whole(path, b"new, and longer than the old")

@@ -261,6 +261,7 @@ def read_boat_days(
         (day, pair): reader.boat(pair, day, by_boat[day, pair])
         for day, pair in watch(sorted(by_boat), "sweeping water")
     }
+    reader.tidy()
     unread = (f"{t.original.pair}: {t.fault}" for t in tracks if t.fault)
     faults = (*unread, *strangers(read), *twins(read, opened.settings.rules.bridge_s))
     return Boats(tuple(day.boat for day in read.values()), faults, reader)

@@ -23,6 +23,7 @@ from sweptwater.practice.originals import (
     Original,
     digest_of,
     keep_original,
+    left_said,
 )
 from sweptwater.practice.said import Said
 from sweptwater.swept.boats import BoatDay
@@ -35,6 +36,11 @@ from sweptwater.water.overlap import uncovered
 SPENT = (
     *("fishing_s", "motoring_s", "ashore_s", "unknown_s"),
     *("doubtful_s", "anchored_s"),
+)
+
+STILL_SAID = (
+    "the file beside it, with what was said of it before, was still there: that holds "
+    "again"
 )
 
 
@@ -175,15 +181,28 @@ def _take(opened: Opened, pair: str, file: Path, said: Said) -> _Incoming:
     recording = read_track(data, name=file.name)
     if np.isfinite(recording.fixes.time_s).any():
         said = replace(said, day=None)
-    new = Original(file, pair, replace(said, name=file.name, digest=digest))
+    before = left_said(opened.practice.folder, pair, digest)
+    now = replace(said, name=file.name, digest=digest)
+    new = Original(file, pair, _joined(before, now) if before else now)
     original = there[0] if there else new
     parts = tuple(day_fixes(opened, original, recording))
     if not there:
-        return _Incoming(original, recording, parts, known=False, data=data)
+        kept_on = (STILL_SAID,) if before else ()
+        return _Incoming(original, recording, parts, False, data, kept_on)
     whole = digest_of(original.read()) == digest
     remarks = tuple(_remarks_on(original, said, whole=whole))
     kept = None if whole else data
     return _Incoming(original, recording, parts, True, kept, remarks)
+
+
+def _joined(before: Said, now: Said) -> Said:
+    """Return what was said of a track that had gone, and what is said of it now."""
+    return replace(
+        before,
+        shift_s=now.shift_s or before.shift_s,
+        all_fishing=now.all_fishing or before.all_fishing,
+        day=now.day or before.day,
+    )
 
 
 def _remarks_on(original: Original, said: Said, *, whole: bool) -> Iterator[str]:

@@ -7,6 +7,7 @@ another name.
 
 import hashlib
 import os
+import shutil
 import zipfile
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
@@ -21,6 +22,18 @@ CACHE = ".cache"
 
 SPARED = 2.0
 """Entries beyond so many times those in use are deleted, the oldest first."""
+
+SPACE = 100_000_000
+"""Bytes of a disk that are left free for the user's own files."""
+
+PART = ".part"
+WHOLE = "whole"
+"""The array that names the others, so that none can be missing unnoticed."""
+
+DAMAGED = (
+    *(OSError, ValueError, EOFError, KeyError, MemoryError),
+    *(zipfile.BadZipFile, RuntimeError),  # a damaged one may seem to be encrypted
+)
 
 Arrays = Mapping[str, npt.NDArray[Any]]
 
@@ -61,43 +74,59 @@ class Cache:
                 self._path(key).open("rb") as file,
                 np.load(file, allow_pickle=False) as entry,
             ):
-                return {name: entry[name] for name in names or entry.files}
-        except (OSError, ValueError, EOFError, KeyError, zipfile.BadZipFile):
+                told = str(entry[WHOLE])
+                if told != _names(set(entry.files) - {WHOLE}):
+                    return None
+                return {name: entry[name] for name in names or told.split("\n")}
+        except DAMAGED:
             return None
 
     def store(self, key: str, arrays: Arrays) -> None:
-        """Keep arrays under a key, if that can be done.
+        """Keep arrays under a key, if that can be done and leaves the disk `SPACE`.
 
         The disk is not waited for: an entry that a power cut damages is no more than
         made again.
         """
         path = self._path(key)
-        part = path.with_name(f".{key}.{os.getpid()}.part")
+        part = path.with_name(f".{key}.{os.getpid()}{PART}")
+        whole = {**arrays, WHOLE: np.array(_names(arrays))}
         try:
+            if shutil.disk_usage(self.folder).free < SPACE:
+                return
             path.parent.mkdir(exist_ok=True)
             with part.open("wb") as file:
-                np.savez(file, **arrays)  # type: ignore[arg-type]  # names are ours
+                np.savez(file, **whole)  # type: ignore[arg-type]  # names are ours
             part.replace(path)
         except OSError:
             with suppress(OSError):
                 part.unlink(missing_ok=True)
 
     def tidy(self, used: Iterable[str]) -> None:
-        """Delete the oldest entries that were not used, if they have become many."""
+        """Delete the oldest entries that were not used, if they have become many.
+
+        What a crash left half written goes at once. If another command is writing it
+        just now, that one finds it gone and goes on without.
+        """
         names = {f"{key}.npz" for key in used}
         try:
-            spare = [
+            there = [
                 path
                 for path in (self.folder / CACHE).iterdir()
                 if path.name not in names
             ]
+            halves = [path for path in there if path.suffix == PART]
+            spare = [path for path in there if path.suffix != PART]
             spare.sort(key=lambda path: path.stat().st_mtime)
         except OSError:
             return
         surplus = len(spare) - int((SPARED - 1) * len(names))
-        for path in spare[: max(0, surplus)]:
+        for path in (*halves, *spare[: max(0, surplus)]):
             with suppress(OSError):
                 path.unlink()
 
     def _path(self, key: str) -> Path:
         return self.folder / CACHE / f"{key}.npz"
+
+
+def _names(arrays: Iterable[str]) -> str:
+    return "\n".join(sorted(arrays))

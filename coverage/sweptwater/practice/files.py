@@ -1,8 +1,10 @@
 """Writing so that a crash at any instant leaves the old state or the new."""
 
+import errno
 import glob
 import os
 import time
+import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -17,6 +19,7 @@ PAIRED = ".pair~"
 LOCK = ".lock"
 PATIENCE_S = 10.0
 RETRIES = 5
+FULL = (errno.ENOSPC, errno.EDQUOT)
 
 
 def write_whole(path: Path, data: bytes | str) -> None:
@@ -28,8 +31,16 @@ def write_whole(path: Path, data: bytes | str) -> None:
         If the folder is read-only or full, or another program holds the file open.
     """
     with _part_of(path) as part:
-        _fill(part, data)
-        _replace(part, path)
+        for attempt in range(RETRIES):
+            _fill(part, data)
+            try:
+                _replace(part, path)
+                break
+            except FileNotFoundError:
+                # Reports are written without the lock: a writer that came just then
+                # has cleared the part away as if a crash had left it.
+                if attempt == RETRIES - 1:
+                    raise
         _flush_folder(path.parent)
 
 
@@ -37,16 +48,22 @@ def write_together(path: Path, data: bytes | str, companion_data: bytes | str) -
     """Write a file and its companion, the same but for the ending .toml, or neither.
 
     The companion is in place first; should something stop the writing just then, the
-    part that is left of the other tells the next writer to clear both.
+    part that is left of the other tells the next writer to clear both. One that was
+    there before is never cleared.
 
     Raises
     ------
     PracticeError
         If the folder is read-only or full, or another program holds a file open.
     """
+    companion = path.with_suffix(".toml")
+    if os.path.lexists(companion):
+        write_whole(companion, companion_data)
+        write_whole(path, data)
+        return
     with _part_of(path, PAIRED) as part:
         _fill(part, data)
-        companion = path.with_suffix(".toml")
+        _flush_folder(path.parent)  # or a power cut may keep the companion alone
         write_whole(companion, companion_data)
         try:
             _replace(part, path)
@@ -68,20 +85,64 @@ def move_together(path: Path, to: Path) -> None:
     PracticeError
         If a folder is read-only or full, or another program holds a file open.
     """
-    companion = path.with_suffix(".toml")
-    if companion.exists():
-        write_whole(to.with_suffix(".toml"), read_whole(companion))
+    companion, copy = path.with_suffix(".toml"), to.with_suffix(".toml")
+    told = os.path.lexists(companion)  # of a very long name there can be none
     try:
+        if told:
+            write_whole(copy, read_whole(companion))
         _make_folder(to.parent)
-        _replace(path, to)
-        companion.unlink(missing_ok=True)
+        try:
+            _replace(path, to)
+        except OSError:
+            if told and path.exists():  # the copy tells of nothing
+                copy.unlink(missing_ok=True)
+            raise
         _flush_folder(to.parent)
         _flush_folder(path.parent)
+        if told:
+            # Only now: a power cut may keep a later change and lose an earlier one.
+            companion.unlink(missing_ok=True)
+            _flush_folder(path.parent)
     except OSError as error:
+        raise PracticeError(_why(f"{path} could not be moved", error)) from error
+
+
+def entries(folder: Path) -> list[Path]:
+    """Return what lies in a folder, by name; nothing, if there is no such folder.
+
+    Raises
+    ------
+    PracticeError
+        If it cannot be listed, so that nothing in it is passed over without a word.
+    """
+    try:
+        return sorted(folder.iterdir())
+    except OSError as error:
+        if isinstance(error, FileNotFoundError) and not _dangles(folder):
+            return []
         raise PracticeError(
-            f"{path} could not be moved ({error.strerror or error}): is the folder "
-            "read-only or full, or the file open in another program?"
+            f"{folder} could not be read as a folder ({error.strerror or error})"
         ) from error
+
+
+def _dangles(folder: Path) -> bool:
+    """Tell whether a folder, or the one that it is in, is a link to nowhere."""
+    return any(
+        place.is_symlink() and not place.exists() for place in (folder, folder.parent)
+    )
+
+
+def _why(what: str, error: OSError) -> str:
+    """Return the sentence about a writing that failed."""
+    told = f"{what} ({error.strerror or error})"
+    if error.errno in FULL:
+        return (
+            f"{told}: the disk is full; make room there, if need be by deleting the "
+            "practice's .cache, and try again"
+        )
+    return (
+        f"{told}: is the folder read-only or full, or the file open in another program?"
+    )
 
 
 @contextmanager
@@ -94,10 +155,7 @@ def _part_of(path: Path, ending: str = PART) -> Iterator[Path]:
     except OSError as error:
         with suppress(OSError):
             part.unlink(missing_ok=True)
-        raise PracticeError(
-            f"{path} could not be written ({error.strerror or error}): is the folder "
-            "read-only or full, or the file open in another program?"
-        ) from error
+        raise PracticeError(_why(f"{path} could not be written", error)) from error
     except PracticeError:
         with suppress(OSError):
             part.unlink(missing_ok=True)
@@ -148,12 +206,17 @@ def writing(folder: Path) -> Iterator[None]:
     PracticeError
         If another writer keeps the folder for longer than `PATIENCE_S`.
     """
+    if not folder.is_dir():  # a lock would make it anew
+        raise PracticeError(f"{folder} cannot be written to: there is no such folder")
     lock = FileLock(folder / LOCK, timeout=PATIENCE_S)
     try:
-        lock.acquire()
+        with warnings.catch_warnings():
+            # Where a file system has no locks, filelock warns and uses a marker.
+            warnings.simplefilter("ignore")
+            lock.acquire()
     except Timeout as error:
         raise PracticeError(
-            f"another command is writing to {folder}: wait until it is done"
+            f"another command is writing to {folder}: wait until it is done, or end it"
         ) from error
     except (OSError, NotImplementedError) as error:
         why = getattr(error, "strerror", None) or error
@@ -169,15 +232,33 @@ def writing(folder: Path) -> Iterator[None]:
 
 def _clear_leftovers(folder: Path) -> None:
     """Delete what a crash left; a companion before the part that accounts for it."""
-    for part in folder.rglob(f".*{PAIRED}"):
+    parts = [path for path in _hidden_files(folder) if path.name.endswith(PAIRED)]
+    for part in parts:
         target = _target(part)
         with suppress(OSError):
             if not target.exists():
                 target.with_suffix(".toml").unlink(missing_ok=True)
+                _flush_folder(part.parent)
             part.unlink()
-    for part in folder.rglob(f".*{PART}"):
-        with suppress(OSError):
-            part.unlink()
+    for part in _hidden_files(folder):
+        if part.name.endswith(PART):
+            with suppress(OSError):
+                part.unlink()
+
+
+def _hidden_files(folder: Path) -> Iterator[Path]:
+    """Yield the files of a practice whose names begin with a dot.
+
+    The folders of pairs may be links to elsewhere; a practice inside this one has a
+    lock of its own.
+    """
+    linked = (path for path in folder.glob("tracks/*") if path.is_symlink())
+    for top in (folder, *linked):
+        for place, folders, names in os.walk(top):
+            if LOCK in names and Path(place) != folder:
+                folders.clear()
+                continue
+            yield from (Path(place, name) for name in names if name.startswith("."))
 
 
 def _make_folder(folder: Path) -> None:

@@ -64,8 +64,13 @@ def check_practice(folder: Path) -> None:
     PracticeError
         If its settings are not there, with or without the rest.
     """
-    if (folder / SETTINGS).is_file():
-        return
+    try:
+        if (folder / SETTINGS).is_file():
+            return
+    except OSError as error:
+        raise PracticeError(
+            f"{folder} could not be read ({error.strerror or error})"
+        ) from error
     if (folder / f"{SETTINGS}.txt").is_file():
         raise PracticeError(
             f"{folder.resolve()} has a {SETTINGS}.txt, and no {SETTINGS}: an editor "
@@ -165,7 +170,14 @@ def save_sectors(folder: Path, sectors: Iterable[SectorShape]) -> Path | None:
 
 
 def save_report(folder: Path, name: str, data: bytes | str) -> Path:
-    """Write a report, which can be made again at any time, and return where it is."""
+    """Write a report, which can be made again at any time, and return where it is.
+
+    Raises
+    ------
+    PracticeError
+        If the practice is not there any more, or cannot be written to.
+    """
+    check_practice(folder)
     path = folder / REPORTS / name
     write_whole(path, data)
     return path

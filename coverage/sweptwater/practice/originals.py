@@ -6,14 +6,21 @@ original that was uploaded is never there without it.
 """
 
 import hashlib
+import os
 import re
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from math import isfinite
 from pathlib import Path, PurePosixPath
 
 from sweptwater.errors import PracticeError
-from sweptwater.practice.files import read_whole, write_together, write_whole
+from sweptwater.practice.files import (
+    entries,
+    read_whole,
+    write_together,
+    write_whole,
+)
 from sweptwater.practice.said import Correction, Said, parse_said, said_text
 
 TRACKS = "tracks"
@@ -88,6 +95,11 @@ def list_originals(folder: Path, pairs: tuple[str, ...]) -> tuple[Original, ...]
 
     Files that were put into a pair's folder by hand count too. One that cannot be
     understood is at fault alone.
+
+    Raises
+    ------
+    PracticeError
+        If a folder cannot be listed.
     """
     return tuple(
         original
@@ -97,11 +109,36 @@ def list_originals(folder: Path, pairs: tuple[str, ...]) -> tuple[Original, ...]
 
 
 def originals_in(place: Path, pair: str) -> Iterator[Original]:
-    """Yield the originals that lie in one folder, as a pair's, by name."""
-    for path in sorted(place.glob("*")):
+    """Yield the originals that lie in one folder, as a pair's, by name.
+
+    Raises
+    ------
+    PracticeError
+        If the folder cannot be listed.
+    """
+    for path in entries(place):
         hidden = path.name.startswith(".")
-        if path.suffix.lower() in SUFFIXES and not hidden and path.is_file():
-            yield _original(path, pair)
+        if path.suffix.lower() in SUFFIXES and not hidden and _is_file(path):
+            original = _original(path, pair)
+            if not _is_gone(path):  # moved by another command since it was listed
+                yield original
+
+
+def left_said(folder: Path, pair: str, digest: str) -> Said | None:
+    """Return what was said of a track that somebody took away, if it was left there.
+
+    Raises
+    ------
+    PracticeError
+        If the pair's folder cannot be listed.
+    """
+    for path in entries(folder / TRACKS / pair):
+        if path.suffix == SAID and path.name.startswith(digest[:8]):
+            with suppress(PracticeError, ValueError, RecursionError):
+                said = _said(path)
+                if said.digest == digest:
+                    return said
+    return None
 
 
 def keep_original(folder: Path, pair: str, said: Said, data: bytes) -> Original:
@@ -116,6 +153,8 @@ def keep_original(folder: Path, pair: str, said: Said, data: bytes) -> Original:
     """
     if not isfinite(said.shift_s):
         raise PracticeError(f"a clock cannot be put forward by {said.shift_s} s")
+    if not folder.is_dir():  # and is not to be made anew: its disk was taken out
+        raise PracticeError(f"{folder} is not there any more: nothing was kept")
     plain = said.name.encode("utf-8", "replace").decode("utf-8")
     name = PurePosixPath(plain.replace("\\", "/")).name or "track"
     said = replace(said, name=name, digest=digest_of(data))
@@ -133,6 +172,25 @@ def save_said(original: Original) -> None:
         If the folder cannot be written to.
     """
     write_whole(original.path.with_suffix(SAID), said_text(original.said))
+
+
+def _is_file(path: Path) -> bool:
+    """Tell whether something is a file, or what reading will say why it is not."""
+    try:
+        return path.is_file() or (path.is_symlink() and not path.exists())
+    except OSError:
+        return True
+
+
+def _is_gone(path: Path) -> bool:
+    """Tell whether nothing is there; not, if that cannot be told."""
+    try:
+        path.lstat()
+    except FileNotFoundError:
+        return True
+    except OSError:
+        return False
+    return False
 
 
 def _safe(name: str) -> str:
@@ -183,6 +241,6 @@ def _digest_there(path: Path) -> str:
 def _said(path: Path) -> Said:
     """Return what was said of a track; nothing, of one that was put there by hand."""
     said_path = path.with_suffix(SAID)
-    if not said_path.exists():
+    if not os.path.lexists(said_path):
         return Said()
     return parse_said(read_whole(said_path).decode("utf-8-sig"))

@@ -1,11 +1,12 @@
 """Tracks that should not count: set aside in `tracks/removed/`, never deleted."""
 
-from collections.abc import Iterator
+import os
+from collections.abc import Callable, Iterator
 from itertools import chain, count
 from pathlib import Path
 
 from sweptwater.errors import PracticeError
-from sweptwater.practice.files import move_together
+from sweptwater.practice.files import move_together, read_whole
 from sweptwater.practice.originals import SAID, TRACKS, Original, originals_in
 from sweptwater.practice.strays import REMOVED
 
@@ -46,18 +47,19 @@ def bring_back(folder: Path, original: Original) -> Path:
 
 
 def named(tracks: tuple[Original, ...], wanted: str) -> Original:
-    """Return the track of a name: its own, that of its file, or the hash's start.
+    """Return the track of a name: that of its file, its own, or the hash's start.
 
     Raises
     ------
     PracticeError
         If there is none, or several.
     """
-    found = [item for item in tracks if wanted in _names(item)] or [
-        item
-        for item in tracks
-        if len(wanted) >= 4 and item.digest.startswith(wanted.casefold())
-    ]
+    ways: tuple[Callable[[Original], bool], ...] = (
+        lambda item: item.path.name == wanted,
+        lambda item: item.name == wanted,
+        lambda item: len(wanted) >= 4 and item.digest.startswith(wanted.casefold()),
+    )
+    found = next(filter(None, (list(filter(way, tracks)) for way in ways)), [])
     if len(found) == 1:
         return found[0]
     there = ", ".join(item.path.name for item in (found or tracks)[:12])
@@ -71,18 +73,25 @@ def named(tracks: tuple[Original, ...], wanted: str) -> Original:
     )
 
 
-def _names(original: Original) -> Iterator[str]:
-    yield from (original.name, original.path.name)
-
-
 def _moved(original: Original, to: Path) -> Path:
     target = next(
         place
         for place in _places(to, original.path)
-        if not place.exists() and not place.with_suffix(SAID).exists()
+        if not os.path.lexists(place) and _is_free(place.with_suffix(SAID), original)
     )
     move_together(original.path, target)
     return target
+
+
+def _is_free(place: Path, original: Original) -> bool:
+    """Tell whether nothing is there that was said of another track.
+
+    When a crash stops a moving, what was said is there twice, and the track is not.
+    """
+    if not os.path.lexists(place):
+        return True
+    said = original.path.with_suffix(SAID)
+    return said.is_file() and read_whole(place) == read_whole(said)
 
 
 def _places(to: Path, path: Path) -> Iterator[Path]:

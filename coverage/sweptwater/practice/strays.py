@@ -6,6 +6,7 @@ import tomllib
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from itertools import chain
 from pathlib import Path
 from typing import Literal, TypeAlias, get_args
 
@@ -114,7 +115,7 @@ def _files_below(tracks: Path) -> Iterator[Path]:
         # What systems put there themselves, like .DS_Store, begins with a dot.
         hidden = path.name.startswith(".")
         removed = path.relative_to(tracks).parts[0] == REMOVED
-        if not hidden and not removed and path.is_file():
+        if not hidden and not removed and os.path.isfile(path):
             yield path
 
 
@@ -188,16 +189,22 @@ def _digest(path: Path) -> str:
 
 def _has_track(said: Path) -> bool:
     """Return whether there is a track to tell of; or was to be, but for a crash."""
-    moved = said.parent.parent / REMOVED / said.parent.name / said.name
-    if is_unfinished(said) or _same(said, moved):
+    if is_unfinished(said) or _is_copied(said):
         return True
     beside = said.parent.glob(f"{glob.escape(said.stem)}.*")
     return any(other.suffix.lower() in SUFFIXES for other in beside)
 
 
-def _same(said: Path, moved: Path) -> bool:
+def _is_copied(said: Path) -> bool:
     """Return whether a copy was made to move a track, which a crash then stopped."""
+    aside = said.parent.parent / REMOVED
+    copies = chain(aside.glob("*.toml"), (aside / said.parent.name).glob("*.toml"))
+    return any(_same(said, copy) for copy in copies)
+
+
+def _same(one: Path, other: Path) -> bool:
+    """Return whether two files can be read and are the same."""
     try:
-        return said.read_bytes() == moved.read_bytes()
+        return one.read_bytes() == other.read_bytes()
     except OSError:
         return False
