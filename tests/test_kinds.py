@@ -1,6 +1,5 @@
 """What a file is, its contents say, whatever its name ends with."""
 
-
 import pytest
 
 from sweptwater.errors import TrackError

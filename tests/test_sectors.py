@@ -367,7 +367,7 @@ def test_turning_and_moving_the_water_hardly_changes_the_cuts(
     moved = shapely.affinity.translate(moved, east_m)
     here, there = divide_by_area(water, [1, 1]), divide_by_area(moved, [1, 1])
     # The search keeps the likeliest plans: near ties may fall the other way.
-    assert cut_length_m(there) == pytest.approx(cut_length_m(here), rel=0.1)
+    assert cut_length_m(there) == pytest.approx(cut_length_m(here), rel=0.2)
 
 
 # By area: real lakes. Sources: U.S. Geological Survey's National Hydrography Dataset,

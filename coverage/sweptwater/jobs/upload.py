@@ -29,8 +29,14 @@ from sweptwater.practice.said import Said
 from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.layered import merge_stacks
 from sweptwater.tracks.brought import Brought, Here, joined
-from sweptwater.tracks.clock_doubts import clock_doubts, stopped_clock, turned_clock
+from sweptwater.tracks.clock_doubts import (
+    TURNED,
+    clock_doubts,
+    stopped_clock,
+    turned_clock,
+)
 from sweptwater.tracks.read import Recording, read_track
+from sweptwater.tracks.recording import RUN_BACK
 from sweptwater.water.overlap import uncovered
 
 SPENT = (
@@ -262,12 +268,21 @@ def _told(
         line = _track_line(item, alone, max(0.0, after_m2 - before_m2))
         beside = [*there, *told[:i]] if there else [*told[:i], *told[i + 1 :]]
         odd = () if item.known else _odd_times(opened, item, told[i], beside)
-        lines.append(replace(line, remarks=(*line.remarks, *odd)))
+        lines.append(replace(line, remarks=tuple(_once(line.remarks, [*odd]))))
         before_m2 = after_m2
     days = [mine[which] for which in sorted(mine)]
     memory = recall(opened, days)
     recalled = [one for one in memory.days if (one.day, one.pair) in mine]
     return tuple(lines), drift_lines(opened, days, recalled)
+
+
+def _once(remarks: Sequence[str], odd: Sequence[str]) -> Iterator[str]:
+    """Yield all remarks; where a clock's turning is asked about, it is told already."""
+    turned = any(text.startswith(TURNED) for text in odd)
+    for text in remarks:
+        if not (turned and text.startswith(RUN_BACK)):
+            yield text
+    yield from odd
 
 
 def _in_order(tracks: Sequence[Track]) -> list[Track]:

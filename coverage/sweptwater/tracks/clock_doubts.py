@@ -58,6 +58,9 @@ QUARTER_S, ROUND_S = 900.0, 5.0
 USUAL_S = 5 * KEPT_S
 """A usual mistake need not be borne out so closely by the other boats."""
 
+TURNED = "its clock went back"
+"""How the question begins whether a clock was set while it recorded."""
+
 FAR_S = 7200.0
 HOUR_S = 3600.0
 LEAST_BOATS = 2
@@ -138,7 +141,7 @@ def turned_clock(time_s: Floats, segment: Ints, zone: tzinfo) -> Iterator[str]:
     when = datetime.fromtimestamp(float(at_s[back[0]]), UTC).astimezone(zone)
     by_s = _rounded(float(np.median(step_s[step_s > 0]) - step_s[back[0]]))
     more = f", and {len(back) - 1} times more" if len(back) > 1 else ""
-    what = f"its clock went back by {span_text(by_s)} after {when:%H:%M} on {when.day} "
+    what = f"{TURNED} by {span_text(by_s)} after {when:%H:%M} on {when.day} "
     what += f"{when:%B}{more}"
     after = f"that after it with --shift {minutes_text(by_s)}"
     if abs(by_s - TWELVE_S) < HALVES_S:

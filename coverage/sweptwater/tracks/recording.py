@@ -19,6 +19,9 @@ from sweptwater.tracks.clock import Times, numeric_times, read_times
 MOST_POINTS = 2_000_000
 """A file with more is refused: a day at one fix a second has some 30,000."""
 
+RUN_BACK = "the times run back"
+"""How the remark begins on fixes that come before the one before."""
+
 NO_POSITION = "no position"
 NO_NUMBER = "a position that is not a number"
 BEYOND_POLES = "a latitude beyond the poles"
@@ -269,7 +272,7 @@ def time_remarks(times: Sequence[Times], fixes: Fixes) -> Iterator[str]:
         yield f"{count(untimed, 'fix')} of {len(fixes)} without a time"
     if backward := int((np.diff(fixes.time_s[~np.isnan(fixes.time_s)]) < 0).sum()):
         yield (
-            f"the times run back in {count(backward, 'place')}: the fixes are taken in "
+            f"{RUN_BACK} in {count(backward, 'place')}: the fixes are taken in "
             "the order of their times"
         )
 

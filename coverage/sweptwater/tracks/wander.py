@@ -120,9 +120,11 @@ def rice_mean(speed: float, error: float) -> float:
     1.2533
     >>> rice_mean(5.0, 0.0)
     5.0
+    >>> round(rice_mean(5.0, 1e-8), 4)
+    5.0
     """
-    if error <= 0:
-        return speed
+    if error < 1e-3 * speed:  # where the functions below give out; error^2 / 2 speed
+        return speed + error**2 / (2 * speed)
     half = speed**2 / (4 * error**2)
     bessel = (1 + 2 * half) * ive(0, half) + 2 * half * ive(1, half)
     return float(error * np.sqrt(np.pi / 2) * bessel)
