@@ -59,7 +59,6 @@ USUAL_S = 5 * KEPT_S
 """A usual mistake need not be borne out so closely by the other boats."""
 
 TURNED = "its clock went back"
-"""How the question begins whether a clock was set while it recorded."""
 
 FAR_S = 7200.0
 HOUR_S = 3600.0
