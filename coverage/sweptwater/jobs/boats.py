@@ -28,12 +28,14 @@ from sweptwater.jobs.readings import (
 from sweptwater.practice.cache import Arrays, Cache, key_of
 from sweptwater.practice.originals import Original
 from sweptwater.practice.said import Correction
-from sweptwater.swept.boats import BoatDay, sweep_day
+from sweptwater.practice.settings import Spread
+from sweptwater.swept.boats import BoatDay, sweep_day, sweep_drifts
 from sweptwater.swept.packed import pack_day, pack_shapes, pack_swept, unpack_shapes
 from sweptwater.tracks.drifts import DayAfloat, day_afloat
 from sweptwater.tracks.read import Recording
 from sweptwater.tracks.record import Record
 from sweptwater.tracks.untimed import untimed_drifts, with_untimed
+from sweptwater.water.shapes import GRID_M, polygonal
 
 TRACE_S = 10.0
 """A record's trace has a fix in each such time: enough to tell boats apart."""
@@ -164,6 +166,25 @@ class Reader:
         if known is None or (shapes := _unpacked_shapes("stack", known)) is None:
             return self.boat(pair, day, tracks).boat.stack.once
         return shapes[0]
+
+    def swept_with(self, boat: BoatDay, spread: Spread) -> Area:
+        """Return the water that a boat would have swept with another cast spread."""
+        key = key_of(self.made[boat.day, boat.pair], repr(spread))
+
+        def make() -> Sequence[Area]:
+            fishable = self.opened.venue.fishable
+            swept = sweep_drifts(boat.afloat.drifts, spread, fishable)
+            return (polygonal(shapely.union_all(swept, grid_size=GRID_M)),)
+
+        return self.shapes(key, make)[0]
+
+    def is_kept(self, original: Original) -> bool:
+        """Return whether the days of an original are kept already."""
+        return self._cache.has(key_of(self._ground, *_told(original)))
+
+    def can_keep(self) -> bool:
+        """Return whether anything can be kept at all."""
+        return self._cache.ready()
 
     def shapes(self, key: str, make: Callable[[], Sequence[Area]]) -> tuple[Area, ...]:
         """Return what was made before under a key, or make it and keep it."""

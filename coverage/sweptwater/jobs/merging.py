@@ -12,9 +12,9 @@ from sweptwater.arrays import Area
 from sweptwater.jobs.boats import Boats, Reader
 from sweptwater.practice.cache import key_of
 from sweptwater.practice.settings import Spread
-from sweptwater.swept.boats import BoatDay, sweep_drifts
+from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.layered import EMPTY, Stack, merge_stacks
-from sweptwater.water.shapes import GRID_M, polygonal
+from sweptwater.water.shapes import polygonal
 
 Shapes = tuple[Area, ...]
 
@@ -35,34 +35,10 @@ def merged_stack(boats: Boats, chosen: Sequence[BoatDay]) -> Stack:
     return Stack(*_tree(boats.reader, boats.keys_of(chosen), "stack", leaf, join))
 
 
-def merged_once(boats: Boats, chosen: Sequence[BoatDay]) -> Area:
-    """Return the water that boat-days swept."""
-
-    def leaf(index: int) -> Shapes:
-        return (chosen[index].stack.once,)
-
-    return _tree(boats.reader, boats.keys_of(chosen), "once", leaf, _united)[0]
-
-
 def swept_with(boats: Boats, chosen: Sequence[BoatDay], spread: Spread) -> Area:
     """Return the water that boat-days would have swept with another cast spread."""
-    opened = boats.reader.opened
-
-    def leaf(index: int) -> Shapes:
-        def make() -> Shapes:
-            drifts = chosen[index].afloat.drifts
-            return _united((), sweep_drifts(drifts, spread, opened.venue.fishable))
-
-        return boats.reader.shapes(keys[index], make)
-
-    keys = [key_of(key, repr(spread)) for key in boats.keys_of(chosen)]
-    if not keys:
-        return shapely.Polygon()
-    return _tree(boats.reader, keys, "cast", leaf, _united)[0]
-
-
-def _united(one: Shapes, other: Shapes) -> Shapes:
-    return (polygonal(shapely.union_all([*one, *other], grid_size=GRID_M)),)
+    shapes = [boats.reader.swept_with(boat, spread) for boat in chosen]
+    return polygonal(shapely.union_all(shapes))
 
 
 def _tree(

@@ -9,12 +9,13 @@ import shapely
 
 from sweptwater.arrays import Area
 from sweptwater.errors import PracticeError
-from sweptwater.jobs.boats import read_boat_days
+from sweptwater.jobs.boats import Reader, read_boat_days
 from sweptwater.jobs.check import quick_faults
 from sweptwater.jobs.discreet import without_file_names
 from sweptwater.jobs.merging import merged_stack, swept_with
 from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
 from sweptwater.jobs.recall import Memory, recall
+from sweptwater.jobs.warming import warm
 from sweptwater.practice.rota import rota_days
 from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.layered import Stack
@@ -53,7 +54,7 @@ from sweptwater.units import length_text
 SURELY_M = 15.0
 """Nearer to a zone's edge than this, a receiver cannot tell on which side it was."""
 
-CAST_CHANGES = {"shorter": 0.75, "longer": 1.25}
+CASTS = {"shorter": 0.75, "longer": 1.25}
 """The cast is a judgement: shares are also told for one so much shorter and longer."""
 
 
@@ -155,15 +156,18 @@ def look(
         parse_day(day) if day else None,
         opened.settings.pair_named(pair) if pair else None,
     )
-    everyone = read_boat_days(opened, opened.practice.originals, watch=watch)
+    reader, originals = Reader(opened), opened.practice.originals
+    spreads = {change: opened.settings.spread.scaled(f) for change, f in CASTS.items()}
+    warm(reader, originals, tuple(spreads.values()), watch=watch)
+    everyone = read_boat_days(opened, originals, reader=reader, watch=watch)
     memory = recall(opened, everyone.days)
     boats = chosen_boats(everyone.days, *wanted, told=memory.days)
     told = memory.of(*wanted)
     stack = merged_stack(everyone, boats)
     parts, remembered = _parts(opened, boats), beyond(told, stack.once)
     other_casts = {
-        change: swept_with(everyone, boats, opened.settings.spread.scaled(factor))
-        for change, factor in watch(CAST_CHANGES.items(), "trying other casts")
+        change: swept_with(everyone, boats, spread)
+        for change, spread in watch(spreads.items(), "trying other casts")
     }
     report = _report(opened, _Chosen(wanted, boats, stack, parts, told, remembered))
     report = replace(

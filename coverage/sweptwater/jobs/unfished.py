@@ -7,13 +7,14 @@ from pathlib import Path
 
 from sweptwater.arrays import Area
 from sweptwater.errors import PracticeError
-from sweptwater.jobs.boats import read_boat_days
+from sweptwater.jobs.boats import Reader, read_boat_days
 from sweptwater.jobs.check import quick_faults
 from sweptwater.jobs.discreet import without_file_names
 from sweptwater.jobs.merging import merged_stack
 from sweptwater.jobs.opened import Opened, Watch, check_place, open_folder, unwatched
 from sweptwater.jobs.places import OPEN_WATER, nearest_mark, place_text
 from sweptwater.jobs.recall import recall
+from sweptwater.jobs.warming import warm
 from sweptwater.paper.gpx import Mark, marks_gpx
 from sweptwater.practice.files import write_whole
 from sweptwater.practice.geojson import collection_text
@@ -110,7 +111,9 @@ def unfished(
         if file is not None:
             _check_target(folder, file)
             check(file)
-    boats = read_boat_days(opened, opened.practice.originals, watch=watch)
+    reader, originals = Reader(opened), opened.practice.originals
+    warm(reader, originals, watch=watch)
+    boats = read_boat_days(opened, originals, reader=reader, watch=watch)
     recorded = merged_stack(boats, boats.days).once
     memory = recall(opened, boats.days)
     remembered = beyond(memory.days, recorded)

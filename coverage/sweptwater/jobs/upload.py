@@ -16,6 +16,7 @@ from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatc
 from sweptwater.jobs.places import DriftLine, drift_lines
 from sweptwater.jobs.readings import Track
 from sweptwater.jobs.recall import recall
+from sweptwater.jobs.warming import warm
 from sweptwater.practice.files import read_whole, write_whole, writing
 from sweptwater.practice.originals import (
     SAID,
@@ -240,6 +241,7 @@ def _told(
     and not without.
     """
     reader = Reader(opened)
+    warm(reader, opened.practice.originals, watch=watch)
     originals = watch(opened.practice.originals, "reading tracks")
     known = [reader.track(original) for original in originals]
     there = [_brought(track) for track in known]

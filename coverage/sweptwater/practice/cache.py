@@ -101,6 +101,19 @@ class Cache:
             with suppress(OSError):
                 part.unlink(missing_ok=True)
 
+    def has(self, key: str) -> bool:
+        """Return whether something is kept under a key, whole or not."""
+        return self._path(key).exists()
+
+    def ready(self) -> bool:
+        """Return whether something can be kept: the folder is there or can be made."""
+        try:
+            self._path("").parent.mkdir(exist_ok=True)
+            free = shutil.disk_usage(self.folder).free
+        except OSError:
+            return False
+        return free >= SPACE and os.access(self._path("").parent, os.W_OK)
+
     def tidy(self, used: Iterable[str]) -> None:
         """Delete the oldest entries that were not used, if they have become many.
 
