@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from practices_made import DRIFT_EAST, boat, report, write
-from sweptwater.jobs import boats, warming
+from sweptwater.jobs import afloat, boats, warming
 from sweptwater.jobs.opened import Opened
 from sweptwater.practice.cache import CACHE
 from sweptwater.practice.originals import Original
@@ -40,7 +40,7 @@ def test_workers_leave_nothing_to_be_read(
     many: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     read: list[str] = []
-    real = boats.read_original
+    real = afloat.read_original
 
     def noting(opened: Opened, original: Original) -> object:
         read.append(original.name)  # by a worker, into its own list

@@ -3,14 +3,17 @@
 import numpy as np
 from scipy.ndimage import gaussian_filter1d
 
-from sweptwater.arrays import Bools, Floats, Ints
+from sweptwater.arrays import Bools, Floats
 from sweptwater.practice.settings import Rules
 from sweptwater.tracks.smooth import Path
-from sweptwater.tracks.spells import runs
+from sweptwater.tracks.spells import lasted_s, runs
 from sweptwater.tracks.turns import COARSE_S
 
 LOG_STEP, LOG_BLUR = 0.02, 0.08
 """Width of a bin, and of the smoothing, of log speeds."""
+
+KEPT_S = 120.0
+"""Neither a gust nor a lull keeps a boat on the other side of the cut for longer."""
 
 FASTEST_DRIFT_M_S = 1.8
 """No boat is taken to drift faster, whatever the wind."""
@@ -78,17 +81,21 @@ def _enough_s(time_at: Floats) -> float:
     return max(60.0, 0.02 * float(time_at.sum()))
 
 
-def hysteresis(speed: Floats, cut: float, stretch: Ints, rules: Rules) -> Bools:
-    """Mark motoring; a run that barely crosses the cut is none of its own."""
+def hysteresis(path: Path, speed: Floats, cut: float, rules: Rules) -> Bools:
+    """Mark motoring; a run that barely crosses the cut is none of its own.
+
+    One that keeps beyond it for long is: gusts and lulls pass sooner.
+    """
     fast = speed > cut
     if not len(fast):
         return fast
-    starts, ends = runs(fast, stretch)
+    starts, ends = runs(fast, path.stretch)
     peak = np.maximum.reduceat(speed, starts)
     low = np.minimum.reduceat(speed, starts)
     weak = np.where(
         fast[starts], peak < cut * rules.hysteresis, low > cut / rules.hysteresis
     )
+    weak &= lasted_s(path, starts, ends) < KEPT_S
     return fast ^ np.repeat(weak, ends - starts)
 
 

@@ -97,7 +97,7 @@ def _by_course(
 def _by_speed(path: Path, ashore: Bools, cut: float, rules: Rules) -> Ints:
     """Return the states that speed alone tells."""
     speed = np.maximum(path.speed_m_s, coarse_speed(path))
-    motoring = hysteresis(speed, cut, path.stretch, rules)
+    motoring = hysteresis(path, speed, cut, rules)
     state = np.where(ashore, State.ASHORE, np.where(motoring, State.MOTORING, 0))
     return _least_durations(state, path, cut, rules)
 
