@@ -111,6 +111,7 @@ def killed(scratch: Path, *commands: str) -> dict[str, Any]:
     return dict(found["kills"])
 
 
+@pytest.mark.slow
 def test_a_removing_killed_at_any_of_its_calls(fast: Path) -> None:
     kills = killed(fast, "remove")["remove"]
     assert kills["inside"] > 8
@@ -669,6 +670,7 @@ while True:
 """
 
 
+@pytest.mark.slow
 def test_a_reader_sees_the_old_or_the_new(fished: Path) -> None:
     done(fished, "coverage")
     seen = set()

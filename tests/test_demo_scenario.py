@@ -312,6 +312,7 @@ def test_swept_means_within_a_cast_of_some_part_of_the_boat(
             assert shapely.intersects_xy(swept, *spot) == (excess < 0)
 
 
+@pytest.mark.slow
 def test_thinning_the_day_changes_its_swept_water_little(long_day: Truth) -> None:
     fishable = ashlode.fishable()
     thinned = long_day.swept(fishable)

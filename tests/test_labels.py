@@ -94,6 +94,7 @@ def test_leaders_cross_no_box_and_no_leader(
         assert not one.crosses(other)
 
 
+@pytest.mark.slow
 @given(labels, labels)
 def test_later_labels_take_nothing_from_earlier_ones(
     first: list[list[Version]], later: list[list[Version]]

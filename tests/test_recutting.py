@@ -341,6 +341,7 @@ def waters(draw: st.DrawFn) -> Polygon:
     return water
 
 
+@pytest.mark.slow
 @settings(max_examples=25, deadline=None)
 @given(
     waters(),

@@ -345,6 +345,7 @@ def waters(draw: st.DrawFn) -> Polygon:
     return water
 
 
+@pytest.mark.slow
 @settings(max_examples=12, deadline=None)
 @given(water=waters(), shares=st.lists(st.floats(0.5, 3), min_size=1, max_size=4))
 @example(water=ANNULUS, shares=[1.0, 1.0, 1.0])

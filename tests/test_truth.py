@@ -99,6 +99,7 @@ def test_a_day_comes_out_within_two_per_cent(style: str) -> None:
     assert boat.afloat.ashore_s == pytest.approx(truth.ashore_s, rel=0.05)
 
 
+@pytest.mark.slow
 def test_spikes_of_250_m_are_no_part_of_the_path() -> None:
     truth = simulate_day(
         ashlode.fishable(),
@@ -141,6 +142,7 @@ def test_twenty_seven_days_are_within_one_per_cent_and_two_at_worst() -> None:
     assert (off.max(axis=0) < [0.02, 0.02, 0.05]).all()
 
 
+@pytest.mark.slow
 def test_a_plain_script_is_far_off_on_the_same_day() -> None:
     """For scale: speed from fix to fix, buffered and joined, without smoothing."""
     boat_day = boat_days(seed=1)[0]
