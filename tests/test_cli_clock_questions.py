@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from practices_made import boat, done, gpx_of, heron, report, write
+from sweptwater.practice.originals import list_originals
 from tracks_made import Leg, trip
 
 DAY = (
@@ -30,10 +31,15 @@ def _phone(begin: str, north_m: float = 0.0) -> bytes:
 
 def _obey(folder: Path, told: str) -> None:
     """Do what a question says."""
-    match = re.search(r"write (shift_min = \S+) in (\S+?\.toml)", told)
+    match = re.search(r"upload (\S+) again with --shift ([-\d.]+)", told)
     assert match, told
-    said = folder / match[2]
-    said.write_text(re.sub(r"shift_min = \S+", match[1], said.read_text()))
+    (original,) = [
+        item
+        for item in list_originals(folder, ("Heron", "Grebe"))
+        if item.name == match[1]
+    ]
+    words = ("upload", "--pair", original.pair, f"--shift={match[2]}")
+    assert "is told anew" in done(folder, *words, folder.parent / match[1]).output
 
 
 def test_a_second_phone_an_hour_out(begun: Path) -> None:
@@ -57,7 +63,7 @@ def test_local_time_as_utc_is_asked_and_put_right(begun: Path) -> None:
     line = _upload(begun, "Heron", "a.gpx", _phone("2027-10-24T16:00:00Z"))
     (told,) = line["remarks"]
     assert "does the device write local time as if it were UTC?" in told
-    assert "write shift_min = -60 in tracks/Heron/" in told
+    assert "again with --shift -60" in told
     _obey(begun, told)
     (boat_line,) = report(begun, "coverage")["boats"]
     assert boat_line["start_s"] % 86400 == 15 * 3600
@@ -68,7 +74,7 @@ def test_a_shift_that_was_wrong_is_reckoned_in(begun: Path) -> None:
     _upload(begun, "Heron", "a.gpx", _phone("2027-06-08T09:00:00Z"))
     data = _phone("2027-06-08T09:00:00Z", 4)
     (told,) = _upload(begun, "Heron", "b.gpx", data, "--shift", 60)["remarks"]
-    assert "if its own, write shift_min = 0 in tracks/Heron/" in told
+    assert "if its own, upload b.gpx again with --shift 0" in told
 
 
 def test_a_count_of_weeks_that_began_anew(fished: Path) -> None:
@@ -76,7 +82,7 @@ def test_a_count_of_weeks_that_began_anew(fished: Path) -> None:
     old = boat(Leg(900, 0.4, 90), begin="2007-10-25T10:00:00+01:00")
     (told,) = _upload(fished, "Grebe", "old.gpx", old)["remarks"]
     assert "2007-10-25, is 1,024 weeks before 2027-06-10" in told
-    assert "write shift_min = 10321920 in tracks/Grebe/" in told
+    assert "again with --shift 10321920" in told
     _obey(fished, told)
     days = {line["day"] for line in report(fished, "coverage")["boats"]}
     assert days == {"2027-06-08", "2027-06-09", "2027-06-10"}

@@ -50,6 +50,7 @@ TRACK_KEYS = {
         "drift_error",
         "swept_m2",
         "new_m2",
+        "changed",
         "untimed",
     ),
     *("known", "dropped_why", "remarks"),
@@ -242,10 +243,28 @@ def test_a_shift_can_change_the_day(begun: Path, track: Path) -> None:
     assert report(begun, *words)["tracks"][0]["days"] == ["2027-06-09"]
 
 
-def test_a_shift_that_comes_too_late_is_told(fished: Path, track: Path) -> None:
-    result = done(fished, "upload", "--pair", "Heron", "--shift", "60", track)
-    assert "its clock stays put forward by 0 min" in result.stdout
-    assert "write shift_min = 60 in tracks/Heron/" in result.stdout
+def test_a_shift_may_be_said_later(fished: Path, track: Path) -> None:
+    before = report(fished, "coverage")["boats"]
+    words = ("upload", "--pair", "Heron", "--shift")
+    result = done(fished, *words, 60, track)
+    assert "was there already: and is told anew" in result.stdout
+    assert "put forward by 60 min now, and no longer by 0 min" in result.stdout
+    after = report(fished, "coverage")["boats"]
+    later_s = [b["start_s"] - a["start_s"] for a, b in zip(before, after, strict=True)]
+    assert sorted(later_s) == [0, 0, 3600]
+    again = done(fished, "upload", "--pair", "Heron", track)  # nothing is said
+    assert "nothing changes" in again.stdout
+    done(fished, *words, 0, track)
+    assert report(fished, "coverage")["boats"] == before
+
+
+def test_a_shift_said_later_may_change_the_day(fished: Path, track: Path) -> None:
+    """Onto the day after, of which there is another track of Heron's."""
+    words = ("upload", "--pair", "Heron", "--shift", 20 * 60, track)
+    found = report(fished, *words)
+    assert found["tracks"][0]["days"] == ["2027-06-09"]
+    assert {d["day"] for d in found["drifts"]} == {"2027-06-09"}
+    assert len(report(fished, "coverage")["boats"]) == 2
 
 
 @pytest.mark.parametrize("shift", ["nan", "inf", "much"])
@@ -610,7 +629,7 @@ def test_all_of_a_track_may_be_fishing(begun: Path, tmp_path: Path) -> None:
     plain = report(begun, "upload", "--pair", "Heron", track)["tracks"][0]
     assert plain["motoring_s"] > 500
     again = done(begun, "upload", "--pair", "Heron", "--all-fishing", track).output
-    assert "write all_fishing = true in tracks/Heron/" in again
+    assert "all of it counts as fishing now" in again
     done(begun, "remove", "--pair", "Heron", "all.gpx")
     words = ("upload", "--pair", "Heron", "--all-fishing", "--day", "2027-06-09", track)
     (line,) = report(begun, *words)["tracks"]

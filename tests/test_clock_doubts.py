@@ -358,16 +358,14 @@ def test_the_dark_tells_which_of_two_is_wrong() -> None:
     here = _here("Pacific/Auckland")
     right = _boat(here=here)
     wrong = _boat(here=here, phone=1, wrong_s=12 * 3600)
-    wrong = replace(wrong, said="tracks/Heron/b.toml")
+    wrong = replace(wrong, name="b.gpx", kept=True)
     text = clock_doubts(wrong, [right], here)[0].text
     assert text.endswith(
-        "its own has it out in the dark: then write shift_min = -720 in "
-        "tracks/Heron/b.toml"
+        "its own has it out in the dark: then upload b.gpx again with --shift -720"
     )
     text = clock_doubts(right, [wrong], here)[0].text
     assert text.endswith(
-        "the other has it out in the dark: then write shift_min = -720 in "
-        "tracks/Heron/b.toml"
+        "the other has it out in the dark: then upload b.gpx again with --shift -720"
     )
 
 
@@ -375,10 +373,13 @@ def test_what_was_said_before_is_reckoned_in() -> None:
     """Put forward by an hour already, and wrongly: both hours come off."""
     here = _here()
     new = replace(
-        _boat(here=here, phone=1, wrong_s=7200), shift_s=3600.0, said="tracks/a.toml"
+        _boat(here=here, phone=1, wrong_s=7200),
+        name="a.gpx",
+        shift_s=3600.0,
+        kept=True,
     )
     text = clock_doubts(new, [_boat(here=here)], here)[0].text
-    assert "if its own, write shift_min = -60 in tracks/a.toml;" in text
+    assert "if its own, upload a.gpx again with --shift -60;" in text
 
 
 def test_a_range_of_shifts_reckons_in_what_was_said_before() -> None:

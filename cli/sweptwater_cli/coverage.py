@@ -34,10 +34,11 @@ def coverage(folder: Path, day: str | None, pair: str | None, as_json: bool) -> 
       sweptwater coverage
       sweptwater coverage --day 2027-06-09 --pair Heron
     """
-    from sweptwater.jobs.coverage import coverage as job
-    from sweptwater.jobs.opened import open_folder
+    from sweptwater.jobs.coverage import save_page
+    from sweptwater.jobs.sight import look
 
-    report, page = job(folder, day=day, pair=pair, watch=watch)
+    sight = look(folder, day=day, pair=pair, watch=watch)
+    report = sight.report
     for fault in report.faults:
         tell(sentence(f"Not in order: {fault}"))
     for remark in report.remarks:
@@ -45,8 +46,9 @@ def coverage(folder: Path, day: str | None, pair: str | None, as_json: bool) -> 
     if as_json:
         show_json(report)
     else:
-        _show(report, open_folder(folder).settings.units)
-    tell(f"The map: {place(page)}")
+        _show(report, sight.opened.settings.units)
+    # The figures first: they hold where the page cannot be written.
+    tell(f"The map: {place(save_page(sight))}")
 
 
 def _show(report: "Covered", units: "System") -> None:

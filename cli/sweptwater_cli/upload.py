@@ -19,7 +19,6 @@ if TYPE_CHECKING:
 @click.option(
     "--shift",
     type=Amount(),
-    default=0.0,
     metavar="MIN",
     help="Minutes that the device's clock was slow by.",
 )
@@ -35,7 +34,7 @@ if TYPE_CHECKING:
 def upload(
     ctx: click.Context,
     pair: str,
-    shift: float,
+    shift: float | None,
     all_fishing: bool,
     day: str | None,
     files: tuple[Path, ...],
@@ -56,7 +55,7 @@ def upload(
         folder,
         pair,
         files,
-        shift_s=60 * shift,
+        shift_s=None if shift is None else 60 * shift,
         all_fishing=all_fishing,
         day=day,
         watch=watch,
@@ -79,7 +78,8 @@ def _show_track(track: "TrackLine", units: "System") -> None:
     from sweptwater.units import area_text, duration_text
 
     if track.known:
-        click.echo(f"{track.file} was there already: nothing changes.")
+        what = "and is told anew" if track.changed else "nothing changes"
+        click.echo(f"{track.file} was there already: {what}.")
     days = ", ".join(day.isoformat() for day in track.days) or "no day"
     dropped = ", ".join(f"{n} {why}" for why, n in sorted(track.dropped_why.items()))
     click.echo(

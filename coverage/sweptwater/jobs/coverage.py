@@ -4,7 +4,7 @@ from pathlib import Path
 
 from sweptwater.jobs.coverage_page import coverage_page
 from sweptwater.jobs.opened import Watch, unwatched
-from sweptwater.jobs.sight import Covered, look
+from sweptwater.jobs.sight import Covered, Sight, look
 from sweptwater.practice.folder import save_report
 
 
@@ -23,7 +23,18 @@ def coverage(
         If the folder, a track, the day or the pair is unusable.
     """
     sight = look(folder, day=day, pair=pair, watch=watch)
-    report = sight.report
+    return sight.report, save_page(sight)
+
+
+def save_page(sight: Sight) -> Path:
+    """Write the map of what a report tells, and return where it is.
+
+    Raises
+    ------
+    PracticeError
+        If the folder cannot be written to.
+    """
+    report, folder = sight.report, sight.opened.practice.folder
     only = (report.day.isoformat() if report.day else "", report.pair or "")
     name = "-".join(["coverage", *filter(None, only)]) + ".html"
-    return report, save_report(folder, name, coverage_page(sight))
+    return save_report(folder, name, coverage_page(sight))

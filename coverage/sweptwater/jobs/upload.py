@@ -6,27 +6,15 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-import numpy as np
-
 from sweptwater.arrays import Area
-from sweptwater.errors import PracticeError, SweptwaterError
-from sweptwater.jobs.afloat import DayFixes, day_fixes
 from sweptwater.jobs.boats import Reader, tracks_by_boat
 from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
 from sweptwater.jobs.places import DriftLine, drift_lines
 from sweptwater.jobs.readings import Track
 from sweptwater.jobs.recall import recall
+from sweptwater.jobs.taking import Incoming, Refused, Word, keep, take_all
 from sweptwater.jobs.warming import warm
-from sweptwater.practice.files import read_whole, write_whole, writing
-from sweptwater.practice.originals import (
-    SAID,
-    TRACKS,
-    Original,
-    digest_of,
-    keep_original,
-    left_said,
-)
-from sweptwater.practice.said import Said
+from sweptwater.practice.files import writing
 from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.layered import merge_stacks
 from sweptwater.tracks.brought import Brought, Here, joined
@@ -36,18 +24,12 @@ from sweptwater.tracks.clock_doubts import (
     stopped_clock,
     turned_clock,
 )
-from sweptwater.tracks.read import Recording, read_track
 from sweptwater.tracks.recording import RUN_BACK
 from sweptwater.water.overlap import uncovered
 
 SPENT = (
     *("fishing_s", "motoring_s", "ashore_s", "unknown_s"),
     *("doubtful_s", "anchored_s"),
-)
-
-STILL_SAID = (
-    "the file beside it, with what was said of it before, was still there: that holds "
-    "again"
 )
 
 
@@ -72,17 +54,11 @@ class TrackLine:
     swept_m2: float
     new_m2: float
     known: bool
+    changed: bool
+    """Whether something else is said of it than before."""
     untimed: bool
     """Whether it has no times, so that nobody knows its hours."""
     remarks: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Refused:
-    """A file that was not taken, and why."""
-
-    file: str
-    why: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,23 +70,12 @@ class Uploaded:
     refused: tuple[Refused, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Incoming:
-    original: Original
-    recording: Recording
-    parts: tuple[DayFixes, ...]
-    known: bool
-    data: bytes | None
-    """What is to be written; None if it is there already, as it should be."""
-    remarks: tuple[str, ...] = ()
-
-
 def upload(
     folder: Path,
     pair: str,
     files: Sequence[Path],
     *,
-    shift_s: float = 0.0,
+    shift_s: float | None = None,
     all_fishing: bool = False,
     day: str | None = None,
     watch: Watch = unwatched,
@@ -118,12 +83,12 @@ def upload(
     """Keep the tracks that a pair brought in, and say what each adds.
 
     A file that cannot be used is refused with its reason; the others are taken all
-    the same. One that is there already changes nothing.
+    the same. One that is there already changes nothing, but for what is said anew.
 
     Parameters
     ----------
     shift_s
-        What the device's clock was slow by, in seconds.
+        What the device's clock was slow by, in seconds; None to say nothing of it.
     all_fishing
         Whether nothing in the tracks is motoring, or ashore.
     day
@@ -136,103 +101,19 @@ def upload(
     """
     open_folder(folder).settings.pair_named(pair)  # before anything is written
     on = parse_day(day) if day else None
-    said = Said(shift_s=shift_s, all_fishing=all_fishing, day=on)
+    said = Word(shift_s, all_fishing, on)
     with writing(folder):
         opened = open_folder(folder)
         pair = opened.settings.pair_named(pair)
-        incoming, refused = _take_all(opened, pair, files, said)
-        incoming = [_kept(folder, item) for item in incoming]
+        incoming, refused = take_all(opened, pair, files, said)
+        incoming = [keep(folder, item) for item in incoming]
     if not incoming:
         return Uploaded((), (), refused)
     return Uploaded(*_told(opened, incoming, watch), refused)
 
 
-def _take_all(
-    opened: Opened, pair: str, files: Sequence[Path], said: Said
-) -> tuple[list[_Incoming], tuple[Refused, ...]]:
-    incoming: list[_Incoming] = []
-    refused: list[Refused] = []
-    for file in files:
-        try:
-            item = _take(opened, pair, file, said)
-        except SweptwaterError as error:
-            refused.append(Refused(file.name, str(error)))
-            continue
-        if any(item.original.digest == other.original.digest for other in incoming):
-            item = replace(item, known=True, data=None)
-        incoming.append(item)
-    return incoming, tuple(refused)
-
-
-def _kept(folder: Path, item: _Incoming) -> _Incoming:
-    """Write what is to be written, and return the item with what lies there now."""
-    original = item.original
-    if item.data is None:
-        return item
-    if item.known:
-        write_whole(original.path, item.data)
-        return item
-    kept = keep_original(folder, original.pair, original.said, item.data)
-    return replace(item, original=kept)
-
-
-def _take(opened: Opened, pair: str, file: Path, said: Said) -> _Incoming:
-    data = read_whole(file)
-    digest = digest_of(data)
-    there = [item for item in opened.practice.originals if item.digest == digest]
-    if there and there[0].pair != pair:
-        raise PracticeError(
-            f"{file.name} is there already, as {there[0].pair}'s: one track cannot be "
-            f"two pairs'; move {there[0].path} away first if it is {pair}'s"
-        )
-    recording = read_track(data, name=file.name)
-    if np.isfinite(recording.fixes.time_s).any():
-        said = replace(said, day=None)
-    before = left_said(opened.practice.folder, pair, digest)
-    now = replace(said, name=file.name, digest=digest)
-    new = Original(file, pair, _joined(before, now) if before else now)
-    original = there[0] if there else new
-    parts = tuple(day_fixes(opened, original, recording))
-    if not there:
-        kept_on = (STILL_SAID,) if before else ()
-        return _Incoming(original, recording, parts, False, data, kept_on)
-    whole = digest_of(original.read()) == digest
-    remarks = tuple(_remarks_on(original, said, whole=whole))
-    kept = None if whole else data
-    return _Incoming(original, recording, parts, True, kept, remarks)
-
-
-def _joined(before: Said, now: Said) -> Said:
-    """Return what was said of a track that had gone, and what is said of it now."""
-    return replace(
-        before,
-        shift_s=now.shift_s or before.shift_s,
-        all_fishing=now.all_fishing or before.all_fishing,
-        day=now.day or before.day,
-    )
-
-
-def _remarks_on(original: Original, said: Said, *, whole: bool) -> Iterator[str]:
-    """Yield what is not done, or was put right, with a track that is there already."""
-    if not whole:
-        yield "its bytes had changed since it was uploaded: they were put back"
-    file = f"tracks/{original.pair}/{original.path.with_suffix(SAID).name}"
-    if said.shift_s not in (0, original.shift_s):
-        yield (
-            f"its clock stays put forward by {original.shift_s / 60:g} min: to change "
-            f"that, write shift_min = {said.shift_s / 60:g} in {file}"
-        )
-    if said.all_fishing and not original.said.all_fishing:
-        yield (
-            "its fishing is still told from its motoring: to change that, write "
-            f"all_fishing = true in {file}"
-        )
-    if said.day not in (None, original.said.day):
-        yield f"its day stays: to change that, write day = {said.day} in {file}"
-
-
 def _told(
-    opened: Opened, incoming: Sequence[_Incoming], watch: Watch
+    opened: Opened, incoming: Sequence[Incoming], watch: Watch
 ) -> tuple[tuple[TrackLine, ...], tuple[DriftLine, ...]]:
     """Return a line for each file, and the drifts of the days that they are from.
 
@@ -244,9 +125,16 @@ def _told(
     warm(reader, opened.practice.originals, watch=watch)
     originals = watch(opened.practice.originals, "reading tracks")
     known = [reader.track(original) for original in originals]
-    there = [_brought(track) for track in known]
+    there = {track.original.path: _brought(track) for track in known}
     tracks = tracks_by_boat(known)
+    old = {track.original.path: track for track in known}
     touched = {(part.day, part.pair) for item in incoming for part in item.parts}
+    touched |= {
+        (day, item.original.pair)
+        for item in incoming
+        if item.there and item.there.path in old
+        for day in old[item.there.path].days
+    }
     others = [
         reader.swept(pair, day, tracks[day, pair])
         for day, pair in watch(sorted(tracks.keys() - touched), "sweeping water")
@@ -261,21 +149,43 @@ def _told(
     lines = []
     for i, item in enumerate(watch(incoming, "sweeping new water")):
         track = new[i]
-        for day in () if item.known else track.days:
+        if item.changed and item.there:
+            _take_out(reader, tracks, mine, old[item.there.path])
+        for day in track.days if item.changed or not item.known else ():
             which = (day, item.original.pair)
             tracks.setdefault(which, []).append(track)
             mine[which] = reader.boat(which[1], day, _in_order(tracks[which])).boat
         after_m2 = _alone_m2(mine, others)
         alone = [reader.boat(track.original.pair, d, [track]).boat for d in track.days]
         line = _track_line(item, alone, max(0.0, after_m2 - before_m2))
-        beside = [*there, *told[:i]] if there else [*told[:i], *told[i + 1 :]]
-        odd = () if item.known else _odd_times(opened, item, told[i], beside)
+        others_told = told[:i] if there else [*told[:i], *told[i + 1 :]]
+        own = item.original.path
+        beside = [brought for path, brought in there.items() if path != own]
+        beside += others_told
+        same = item.known and not item.changed
+        odd = () if same else _odd_times(opened, item, told[i], beside)
         lines.append(replace(line, remarks=tuple(_once(line.remarks, [*odd]))))
         before_m2 = after_m2
     days = [mine[which] for which in sorted(mine)]
     memory = recall(opened, days)
     recalled = [one for one in memory.days if (one.day, one.pair) in mine]
     return tuple(lines), drift_lines(opened, days, recalled)
+
+
+def _take_out(
+    reader: Reader,
+    tracks: dict[tuple[date, str], list[Track]],
+    mine: dict[tuple[date, str], BoatDay],
+    old: Track,
+) -> None:
+    """Take a track as it was out of its boat-days."""
+    for day in old.days:
+        which = (day, old.original.pair)
+        tracks[which].remove(old)
+        if tracks[which]:
+            mine[which] = reader.boat(which[1], day, tracks[which]).boat
+        else:
+            del tracks[which], mine[which]
 
 
 def _once(remarks: Sequence[str], odd: Sequence[str]) -> Iterator[str]:
@@ -309,12 +219,12 @@ def _brought(track: Track) -> Brought:
         joined(list(track.traces.values())),
         shift_s=original.shift_s,
         zoneless=track.zoneless,
-        said=f"{TRACKS}/{original.pair}/{original.path.with_suffix(SAID).name}",
+        kept=True,
     )
 
 
 def _odd_times(
-    opened: Opened, item: _Incoming, new: Brought, others: Sequence[Brought]
+    opened: Opened, item: Incoming, new: Brought, others: Sequence[Brought]
 ) -> Iterator[str]:
     """Yield what is odd about a new track's times, beside those of the others."""
     settings, frame = opened.settings, opened.venue.frame
@@ -325,7 +235,7 @@ def _odd_times(
     yield from turned_clock(fixes.time_s + new.shift_s, fixes.segment, settings.zone)
 
 
-def _track_line(item: _Incoming, boats: list[BoatDay], new_m2: float) -> TrackLine:
+def _track_line(item: Incoming, boats: list[BoatDay], new_m2: float) -> TrackLine:
     why = Counter(item.recording.dropped)
     for part in item.parts:
         why.update(part.record.dropped)
@@ -357,6 +267,7 @@ def _track_line(item: _Incoming, boats: list[BoatDay], new_m2: float) -> TrackLi
         swept_m2=merge_stacks([boat.stack for boat in boats]).once.area,
         new_m2=new_m2,
         known=item.known,
+        changed=item.changed,
         untimed=any(part.untimed for part in item.parts),
         remarks=(*item.remarks, *item.recording.remarks),
     )

@@ -34,8 +34,8 @@ class Brought:
         What was said of its clock before, in seconds.
     zoneless
         Whether its times carried no zone and were taken as UTC.
-    said
-        Where what was said of it can be changed; empty to tell the command's option.
+    kept
+        Whether it was uploaded already.
     """
 
     pair: str
@@ -43,7 +43,7 @@ class Brought:
     record: Record
     shift_s: float = 0.0
     zoneless: bool = False
-    said: str = ""
+    kept: bool = False
 
     def put_right(self, more_s: float | None) -> str:
         """Return what to do to put its clock forward by so much more.
@@ -56,8 +56,8 @@ class Brought:
         'upload it with --shift -30'
         """
         text = "MIN" if more_s is None else minutes_text(self.shift_s + more_s)
-        if self.said:
-            return f"write shift_min = {text} in {self.said}"
+        if self.kept:
+            return f"upload {self.name} again with --shift {text}"
         return f"upload it with --shift {text}"
 
 
