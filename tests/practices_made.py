@@ -66,12 +66,15 @@ def report(folder: Path | None, *args: object, code: int = 0) -> Any:
 
 
 def refused(folder: Path | None, *args: object, kept: Path | None = None) -> str:
-    """Return the one sentence of a command that must fail and change nothing."""
+    """Return the one sentence of a command that must fail and change nothing.
+
+    The figures of a coverage report hold even where its page cannot be written.
+    """
     place = kept or folder or Path()
     before = tree(place)
     result = run(folder, *args)
     assert result.exit_code == 1, result.output
-    assert result.stdout == ""
+    assert not result.stdout or "with a cast 25 % shorter" in result.stdout
     told = result.stderr.removesuffix("\n")
     assert told.startswith(("Error: ", "Not taken: "))
     assert "\n" not in told
