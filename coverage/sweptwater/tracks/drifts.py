@@ -227,18 +227,23 @@ def _pinned(drift: Drift) -> Drift:
 
 
 def _made_good_m_s(drift: Drift, over_s: float = 120.0) -> float:
-    """Return the usual speed made good over two minutes: little of it is wander."""
+    """Return the mean speed made good over two minutes: little of it is wander.
+
+    Time at anchor aside; where less than that lies between, of all the rest.
+    """
     over_s = min(over_s, drift.end_s - drift.start_s)
     from_s = np.linspace(drift.start_s, drift.end_s - over_s, 100)
     for start_s, end_s in drift.anchored:
-        under_way = (from_s + over_s < start_s) | (from_s > end_s)
-        from_s = from_s[under_way] if under_way.any() else from_s
+        from_s = from_s[(from_s + over_s < start_s) | (from_s > end_s)]
+    if not len(from_s):
+        afloat_s = drift.end_s - drift.start_s - drift.anchored_s
+        return max(drift.length_m / max(afloat_s, 1.0), 1e-3)
     east, north = (
         np.interp(from_s + over_s, drift.time_s, along)
         - np.interp(from_s, drift.time_s, along)
         for along in (drift.easting, drift.northing)
     )
-    return max(float(np.median(np.hypot(east, north))) / max(over_s, 1.0), 1e-3)
+    return max(float(np.mean(np.hypot(east, north))) / max(over_s, 1.0), 1e-3)
 
 
 def _extended(time_s: Floats, known_s: Floats, along: Floats, m_s: Floats) -> Floats:
