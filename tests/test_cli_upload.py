@@ -601,7 +601,9 @@ def test_a_track_without_times_counts_if_it_is_said_to_be_all_fishing(
     assert rough(coverage["fished_m2"], STRIP_M2, 0.01)
     assert coverage["boats"][0]["drifts"] == 1
     page = (begun / "reports" / "coverage.html").read_text(encoding="utf-8")
-    assert "no times" in page
+    assert "Heron on 8 June: its track has no times, so its hours are in no fig" in page
+    (line,) = re.findall(r"^2027.*", done(begun, "coverage").stdout, re.MULTILINE)
+    assert line.split()[2:6] == ["-"] * 4
     done(begun, "check")
 
 

@@ -119,7 +119,8 @@ def _show_sectors(report: "Covered", units: "System") -> None:
 
 
 def _show_boats(report: "Covered", units: "System") -> None:
-    from sweptwater.units import area_text, duration_text
+    from sweptwater.jobs.coverage_words import hours_text
+    from sweptwater.units import area_text
 
     click.echo()
     table(
@@ -132,7 +133,7 @@ def _show_boats(report: "Covered", units: "System") -> None:
                 line.day.isoformat(),
                 line.pair,
                 *(
-                    duration_text(seconds)
+                    hours_text(seconds, line)
                     for seconds in (
                         *(line.fishing_s, line.motoring_s),
                         *(line.ashore_s, line.unknown_s),

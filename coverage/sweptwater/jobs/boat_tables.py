@@ -6,6 +6,7 @@ The keys tie rows to what the map shows.
 from collections.abc import Iterator
 from datetime import date
 
+from sweptwater.jobs.coverage_words import hours_known, hours_text
 from sweptwater.jobs.opened import local_time
 from sweptwater.jobs.places import DriftLine
 from sweptwater.jobs.sight import Covered
@@ -64,10 +65,10 @@ def boats_table(report: Covered, settings: Settings) -> Table:
                     f"{line.pair}, {day_text(line.day)}",
                     _clock(line.start_s, line, settings),
                     _clock(line.end_s, line, settings),
-                    duration_text(line.fishing_s),
-                    duration_text(line.motoring_s),
-                    duration_text(line.ashore_s),
-                    duration_text(line.unknown_s),
+                    hours_text(line.fishing_s, line),
+                    hours_text(line.motoring_s, line),
+                    hours_text(line.ashore_s, line),
+                    hours_text(line.unknown_s, line),
                     str(line.drifts),
                     length_text(line.drift_m, units),
                     area_text(line.swept_m2, units),
@@ -180,6 +181,6 @@ def columns(*titles: str) -> tuple[Column, ...]:
 
 def _clock(time_s: float, line: BoatLine, settings: Settings) -> str:
     """Return a time of day; none, of a boat whose track has no times."""
-    if line.start_s == line.end_s:
+    if not hours_known(line):
         return "-"
     return f"{local_time(time_s, settings):%H:%M}"

@@ -287,8 +287,23 @@ def _who(line: BoatLine) -> str:
     return f"{line.pair} on {line.day.day} {line.day:%B}"
 
 
+def hours_text(seconds: float, line: BoatLine) -> str:
+    """Return a part of a boat's day; none, of a boat whose track has no times."""
+    return duration_text(seconds) if hours_known(line) else "-"
+
+
+def hours_known(line: BoatLine) -> bool:
+    """Tell whether a boat's track has times, so that its hours count.
+
+    That of a single fix has, and no drift.
+    """
+    return line.end_s > line.start_s or not line.drifts
+
+
 def _unsure(line: BoatLine) -> Iterator[str]:
     who = _who(line)
+    if not hours_known(line):
+        yield f"{who}: its track has no times, so its hours are in no figure."
     if MUCH_S <= line.unknown_s < HOLE_S:
         yield f"{who}: {duration_text(line.unknown_s)} have no record."
     if line.doubtful_s >= MUCH_S:
@@ -297,6 +312,6 @@ def _unsure(line: BoatLine) -> Iterator[str]:
             "slow motoring."
         )
     if long := too_long_text(line.drift_error):
-        yield f"{who}: {long}"
+        yield f"{who}: {long}."
     if still := still_text(line.anchored_s):
         yield f"{who}: {still}"
