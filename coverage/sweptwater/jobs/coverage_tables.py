@@ -238,21 +238,22 @@ def _drifts_table(drifts: Sequence[DriftLine], units: System) -> Table:
     return Table(
         "The drifts",
         columns(
-            *("Drift", "From>", "To>", "Length>", "Towards", "Swept>"),
-            "From near",
+            "Drift",
             *(("Known from",) if told else ()),
+            *("From>", "To>", "Length>", "Towards", "Swept>"),
+            "From near",
         ),
         tuple(
             Row(
                 (
                     f"{line.pair} {line.number}, {day_text(line.day)}",
+                    *((line.source,) if told else ()),
                     line.start[11:16] or "-",
                     line.end[11:16] or "-",
                     length_text(line.length_m, units),
                     compass_point(line.course_deg),
                     area_text(line.swept_m2, units),
                     line.near,
-                    *((line.source,) if told else ()),
                 ),
                 key=drift_key(line),
             )
