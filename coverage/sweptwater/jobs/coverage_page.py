@@ -111,7 +111,7 @@ class _Builder:
             yield f"+ {share_text(report.remembered_share)}", "from memory"
         yield area_text(self.unfished.area, self.units), "unfished"
         drifts = f"{report.drifts:,} + {told:,}" if told else f"{report.drifts:,}"
-        yield drifts, "drifts + from memory" if told else "drifts"
+        yield drifts, "drifts recorded + from memory" if told else "drifts"
         yield (
             duration_text(sum(line.fishing_s for line in report.boats)),
             f"fished by {report.pair or 'all boats'}",
