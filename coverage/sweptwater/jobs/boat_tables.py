@@ -10,6 +10,7 @@ from sweptwater.jobs.coverage_words import hours_known, hours_text
 from sweptwater.jobs.opened import local_time
 from sweptwater.jobs.places import DriftLine
 from sweptwater.jobs.sight import Covered
+from sweptwater.jobs.wording import day_cell
 from sweptwater.paper.layers import Column, Row, Table
 from sweptwater.practice.settings import Settings
 from sweptwater.swept.ledger import BoatLine
@@ -62,7 +63,7 @@ def boats_table(report: Covered, settings: Settings) -> Table:
         tuple(
             Row(
                 (
-                    f"{line.pair}, {day_text(line.day)}",
+                    f"{line.pair}, {day_cell(line.day)}",
                     _clock(line.start_s, line, settings),
                     _clock(line.end_s, line, settings),
                     hours_text(line.fishing_s, line),
@@ -93,7 +94,7 @@ def days_table(report: Covered, units: System) -> Table:
         tuple(
             Row(
                 (
-                    day_text(line.day),
+                    day_cell(line.day),
                     str(line.boats),
                     str(line.drifts),
                     duration_text(line.fishing_s),
@@ -147,7 +148,7 @@ def memory_table(report: Covered, units: System) -> Iterator[Table]:
             tuple(
                 Row(
                     (
-                        f"{line.pair}, {day_text(line.day)}",
+                        f"{line.pair}, {day_cell(line.day)}",
                         str(line.drifts),
                         duration_text(line.told_s),
                         length_text(line.drift_m, units),
@@ -161,17 +162,6 @@ def memory_table(report: Covered, units: System) -> Iterator[Table]:
             note="Straight lines between the places that were named; in no figure of "
             "the other tables but those that say so. New is what no track has swept.",
         )
-
-
-def day_text(day: date) -> str:
-    """Return a day as a table's cell tells it.
-
-    Examples
-    --------
-    >>> day_text(date(2027, 6, 8))
-    '8 Jun'
-    """
-    return f"{day.day} {day:%b}"
 
 
 def columns(*titles: str) -> tuple[Column, ...]:

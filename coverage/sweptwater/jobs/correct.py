@@ -20,6 +20,7 @@ from sweptwater.jobs.opened import (
 from sweptwater.jobs.places import DriftLine, ToldDrift, drift_lines, told_drifts
 from sweptwater.jobs.readings import ReadDay, Track
 from sweptwater.jobs.recall import recall
+from sweptwater.jobs.wording import and_text, day_text
 from sweptwater.practice.files import writing
 from sweptwater.practice.folder import check_practice
 from sweptwater.practice.originals import Original, save_said
@@ -86,7 +87,7 @@ def join_drifts(
             )
         return Correction("join", chosen[0].drift.end_s, chosen[-1].drift.start_s)
 
-    told = f"joined {' and '.join(map(str, range(first, last + 1)))}"
+    told = f"joined {and_text([str(n) for n in range(first, last + 1)])}"
     report = _correct(folder, pair, day, correction, told, watch)
     return replace(report, remarks=tuple(_hurried(report.drifts[first - 1], parts)))
 
@@ -247,7 +248,7 @@ class _Bench:
 
     @property
     def whose(self) -> str:
-        return f"{self.pair} on {self.day.day} {self.day:%B}"
+        return f"{self.pair} on {day_text(self.day)}"
 
     def listed(self, number: int) -> ToldDrift:
         for told in self.drifts:

@@ -22,6 +22,7 @@ from sweptwater.jobs.discreet import drift_path, motoring_ways, near_water
 from sweptwater.jobs.places import ToldDrift, span_text, told_drifts
 from sweptwater.jobs.sight import Sight
 from sweptwater.jobs.unfished import PieceLine, found_pieces
+from sweptwater.jobs.wording import day_text
 from sweptwater.paper import looks
 from sweptwater.paper.layers import Feature, Layer, Page, View
 from sweptwater.paper.looks import Look
@@ -159,11 +160,11 @@ class _Builder:
         named = sorted(by_day, reverse=True)[: len(looks.NEWEST)]
         last = first_come({day: by_day[day] for day in named})
         for day, look in zip(named, looks.NEWEST, strict=False):
-            told = (f"day-{day}", f"Last fished on {day.day} {day:%B}")
+            told = (f"day-{day}", f"Last fished on {day_text(day)}")
             yield self.swept_layer(told, last[day], look, view="day")
         lately = shapely.union_all([by_day[day] for day in named], grid_size=GRID_M)
         yield self.swept_layer(
-            ("day-before", f"Last fished before {named[-1].day} {named[-1]:%B}"),
+            ("day-before", f"Last fished before {day_text(named[-1])}"),
             polygonal(
                 shapely.difference(self.sight.stack.once, lately, grid_size=GRID_M)
             ),
@@ -237,7 +238,7 @@ class _Builder:
         ways = [
             (
                 MultiLineString(parts),
-                f"{boat.pair}, motoring\n{boat.day.day} {boat.day:%B}",
+                f"{boat.pair}, motoring\n{day_text(boat.day)}",
             )
             for boat, parts in zip(boats, told, strict=True)
         ]
@@ -260,7 +261,7 @@ class _Builder:
             new = polygonal(shape.difference(self.sight.stack.once))
             if not (drawn := _visible(new)).is_empty:
                 tip = (
-                    f"From memory\n{pair}, {day.day} {day:%B}\n"
+                    f"From memory\n{pair}, {day_text(day)}\n"
                     f"{area_text(new.area, self.units)} that no track has swept"
                 )
                 key = memory_key(day, pair)
@@ -312,7 +313,7 @@ class _Builder:
         line = told.line
         memory = f", from memory\n{told.way}" if told.way else ""
         return (
-            f"{line.pair}, drift {line.number}{memory}\n{line.day.day} {line.day:%B}, "
+            f"{line.pair}, drift {line.number}{memory}\n{day_text(line.day)}, "
             f"{span_text(line)}\n"
             f"{length_text(line.length_m, self.units)} to the "
             f"{compass_point(line.course_deg)}"

@@ -6,6 +6,7 @@ from datetime import date
 
 from sweptwater.jobs.sight import Covered
 from sweptwater.jobs.unfished import PieceLine, whereabouts
+from sweptwater.jobs.wording import and_text, counted, day_text
 from sweptwater.practice.settings import Settings, Spread
 from sweptwater.swept.ledger import BoatLine
 from sweptwater.units import System, area_text, duration_text, length_text, share_text
@@ -36,13 +37,13 @@ SAFETY = (
 def only_text(report: Covered) -> str:
     """Return what a page is confined to, like "by Heron on 8 June"; else nothing."""
     pair = f"by {report.pair}" if report.pair else ""
-    day = f"on {report.day.day} {report.day:%B}" if report.day else ""
+    day = f"on {day_text(report.day)}" if report.day else ""
     return " ".join(filter(None, (pair, day)))
 
 
 def title_text(report: Covered) -> str:
     """Return what a page is called, with what it is confined to."""
-    only = (report.pair, f"{report.day.day} {report.day:%B}" if report.day else None)
+    only = (report.pair, day_text(report.day) if report.day else None)
     return f"{', '.join(filter(None, (report.practice, *only)))}: fished and not fished"
 
 
@@ -66,7 +67,7 @@ def lead_text(report: Covered, pieces: Sequence[PieceLine], units: System) -> st
         else ("is unfished" if one else "are unfished")
     )
     return (
-        f"{len(pieces)} {'piece' if one else 'pieces'} of water {were}. The largest: "
+        f"{counted(len(pieces), 'piece')} of water {were}. The largest: "
         f"{area_text(first.area_m2, units)}, {sector}{whereabouts(first)}.{known}"
     )
 
@@ -100,7 +101,7 @@ def drifts_text(count: int) -> str:
     >>> drifts_text(1), drifts_text(2)
     ('1 drift from memory', '2 drifts from memory')
     """
-    return f"{count} {'drift' if count == 1 else 'drifts'} from memory"
+    return f"{counted(count, 'drift')} from memory"
 
 
 def date_line(report: Covered, settings: Settings) -> str:
@@ -110,7 +111,7 @@ def date_line(report: Covered, settings: Settings) -> str:
     when = " to ".join(f"{day.day} {day:%B %Y}" for day in ends) or "No day yet"
     who = f", {report.pair} only" if report.pair else ""
     if day := report.pairs_day:
-        who += f"; sectors as shared out for {day.day} {day:%B}"
+        who += f"; sectors as shared out for {day_text(day)}"
     return f"{when}{who}. {cast_text(settings.spread, settings.units)}"
 
 
@@ -245,11 +246,11 @@ def _absent(report: Covered) -> Iterator[tuple[date, str]]:
     nothing: defaultdict[date, list[str]] = defaultdict(list)
     for on, pair, told in absent(report):
         if told:
-            yield on, f"{on.day} {on:%B}: no track from {pair}; {told}."
+            yield on, f"{day_text(on)}: no track from {pair}; {told}."
         else:
             nothing[on].append(pair)
     for on, pairs in nothing.items():
-        yield on, f"{on.day} {on:%B}: no track from {and_text(pairs)}."
+        yield on, f"{day_text(on)}: no track from {and_text(pairs)}."
 
 
 def _cut_short(report: Covered) -> Iterator[tuple[date, str]]:
@@ -271,20 +272,8 @@ def _cut_short(report: Covered) -> Iterator[tuple[date, str]]:
             )
 
 
-def and_text(names: Sequence[str]) -> str:
-    """Return names as a sentence lists them.
-
-    Examples
-    --------
-    >>> and_text(["Heron"]), and_text(["Heron", "Grebe", "Teal"])
-    ('Heron', 'Heron, Grebe and Teal')
-    """
-    *most, last = names
-    return f"{', '.join(most)} and {last}" if most else last
-
-
 def _who(line: BoatLine) -> str:
-    return f"{line.pair} on {line.day.day} {line.day:%B}"
+    return f"{line.pair} on {day_text(line.day)}"
 
 
 def hours_text(seconds: float, line: BoatLine) -> str:

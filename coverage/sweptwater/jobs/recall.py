@@ -10,6 +10,7 @@ from shapely import LineString
 from sweptwater.errors import PracticeError, SweptwaterError
 from sweptwater.jobs.opened import Opened, local_time
 from sweptwater.jobs.spoken import Afloat, Spot, spoken_spot, spot_at
+from sweptwater.jobs.wording import day_text
 from sweptwater.practice.remembered import (
     Position,
     RowFault,
@@ -348,7 +349,7 @@ def _recorded_text(told: Told, had: tuple[str, str], drifts: Sequence[Recalled])
 def told_text(told: Told) -> str:
     """Return which drift is meant, to begin a sentence with."""
     return (
-        f"{told.pair} on {told.day.day} {told.day:%B}, {told.start:%H:%M} to "
+        f"{told.pair} on {day_text(told.day)}, {told.start:%H:%M} to "
         f"{told.end:%H:%M}, {way_text(told)}"
     )
 
