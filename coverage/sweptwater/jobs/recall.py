@@ -10,7 +10,7 @@ from shapely import LineString
 from sweptwater.errors import PracticeError, SweptwaterError
 from sweptwater.jobs.opened import Opened, local_time
 from sweptwater.jobs.spoken import Afloat, Spot, spoken_spot, spot_at
-from sweptwater.jobs.wording import day_text
+from sweptwater.jobs.wording import day_text, pace_text
 from sweptwater.practice.remembered import (
     Position,
     RowFault,
@@ -30,7 +30,7 @@ from sweptwater.swept.memory import (
     sweep_recalled,
     wet_parts,
 )
-from sweptwater.units import YARD_M, length_text
+from sweptwater.units import length_text
 
 SHORT_M = 10.0
 """Two places nearer to each other than this are one."""
@@ -284,12 +284,10 @@ def _odd_speed(opened: Opened, told: Told, line: LineString) -> Iterator[str]:
     slowest, fastest = DRIFTING_M_S
     if slowest <= speed_m_s <= fastest:
         return
-    a_minute = 60 * speed_m_s
-    metric = opened.settings.units == "metric"
-    pace = f"{a_minute:.1f} m" if metric else f"{a_minute / YARD_M:.1f} yd"
+    pace = pace_text(speed_m_s, opened.settings.units)
     how = "slower" if speed_m_s < slowest else "faster"
     yield (
-        f"{told_text(told)}: {pace} a minute is {how} than a boat drifts: are the "
+        f"{told_text(told)}: {pace} is {how} than a boat drifts: are the "
         "places and the hours right?"
     )
 

@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from datetime import date
 
+from sweptwater.units import YARD_M, System
+
 
 def day_text(day: date) -> str:
     """Return a day as people say it, without its year.
@@ -35,6 +37,20 @@ def counted(number: int, one: str) -> str:
     ('1 track', '3 tracks')
     """
     return f"{number} {one}{'' if number == 1 else 's'}"
+
+
+def pace_text(speed_m_s: float, units: System) -> str:
+    """Return how fast a boat went, as somebody in it can judge.
+
+    Examples
+    --------
+    >>> pace_text(0.25, "imperial"), pace_text(0.25, "metric")
+    ('16.4 yd a minute', '15.0 m a minute')
+    """
+    a_minute = 60 * speed_m_s
+    if units == "metric":
+        return f"{a_minute:.1f} m a minute"
+    return f"{a_minute / YARD_M:.1f} yd a minute"
 
 
 def and_text(names: Sequence[str]) -> str:
