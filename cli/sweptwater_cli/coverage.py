@@ -74,7 +74,7 @@ def _show(report: "Covered", units: "System") -> None:
         click.echo("The water is not divided yet: sweptwater divide")
     if report.boats:
         _show_boats(report, units)
-    else:
+    elif not report.remembered:
         click.echo("No tracks yet: sweptwater upload --pair PAIR FILE")
     if report.remembered:
         _show_memory(report, units)

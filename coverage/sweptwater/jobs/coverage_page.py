@@ -17,6 +17,7 @@ from sweptwater.jobs.coverage_words import (
     notes,
     only_text,
     title_text,
+    unswept_text,
 )
 from sweptwater.jobs.discreet import drift_path, motoring_ways, near_water
 from sweptwater.jobs.places import ToldDrift, span_text, told_drifts
@@ -256,13 +257,13 @@ class _Builder:
     def memory_layers(self) -> Iterator[Layer]:
         """Yield the water that only memory knows to be swept, by who told of it."""
         told = {(one.day, one.pair): one.stack.once for one in self.sight.memory}
-        features = []
+        features, unswept = [], unswept_text(self.sight.report)
         for (day, pair), shape in first_come(told).items():
             new = polygonal(shape.difference(self.sight.stack.once))
             if not (drawn := _visible(new)).is_empty:
                 tip = (
                     f"From memory\n{pair}, {day_text(day)}\n"
-                    f"{area_text(new.area, self.units)} that no track has swept"
+                    f"{area_text(new.area, self.units)} that {unswept}"
                 )
                 key = memory_key(day, pair)
                 features.append(self.feature(drawn, tip=tip, key=key))
@@ -271,7 +272,7 @@ class _Builder:
             "From memory",
             tuple(features),
             looks.REMEMBERED,
-            note="no track has swept it",
+            note=f"that {unswept}",
         )
 
     def drifts_layers(self) -> Iterator[Layer]:

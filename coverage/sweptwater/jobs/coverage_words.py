@@ -41,6 +41,15 @@ def only_text(report: Covered) -> str:
     return " ".join(filter(None, (pair, day)))
 
 
+def unswept_text(report: Covered) -> str:
+    """Return what is true of water that is known from memory only.
+
+    On a page of some boats, the tracks of others may have swept it.
+    """
+    here = " shown here" if only_text(report) else ""
+    return f"no track{here} has swept"
+
+
 def title_text(report: Covered) -> str:
     """Return what a page is called, with what it is confined to."""
     only = (report.pair, day_text(report.day) if report.day else None)
@@ -166,8 +175,8 @@ def _memory_note(report: Covered) -> Iterator[str]:
     if report.remembered:
         yield (
             "From memory is what the rods could reach on a straight line between the "
-            "places that were named, as far as no track has swept it. It is in no "
-            "other figure of the fished water, of the banks or of the boats."
+            f"places that were named, of water that {unswept_text(report)}. It is in "
+            "no other figure of the fished water, of the banks or of the boats."
         )
 
 
