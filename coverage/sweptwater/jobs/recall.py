@@ -11,6 +11,7 @@ from sweptwater.errors import PracticeError, SweptwaterError
 from sweptwater.jobs.opened import Opened, local_time
 from sweptwater.jobs.spoken import Afloat, Spot, spoken_spot, spot_at
 from sweptwater.jobs.wording import day_text, pace_text
+from sweptwater.practice.folder import SETTINGS
 from sweptwater.practice.remembered import (
     Position,
     RowFault,
@@ -185,6 +186,7 @@ def find_line(opened: Opened, afloat: Afloat, told: Told) -> Line:
             "and where it ended"
         )
     remarks = (
+        *_ashore(opened, told),
         *_on_land(opened, told, line),
         *_out_of_bounds(opened, told, line),
         *_odd_speed(opened, told, line),
@@ -251,6 +253,14 @@ def _spot(opened: Opened, name: str, at: Position | None) -> Spot:
 
 def _moment_s(opened: Opened, day: date, clock: time) -> float:
     return datetime.combine(day, clock, opened.settings.zone).timestamp()
+
+
+def _ashore(opened: Opened, told: Told) -> Iterator[str]:
+    if not opened.settings.rods_on(told.pair, told.day):
+        yield (
+            f"{told_text(told)}: {SETTINGS} says that {told.pair} stayed ashore that "
+            "day: which is right?"
+        )
 
 
 def _on_land(opened: Opened, told: Told, line: LineString) -> Iterator[str]:
