@@ -160,7 +160,8 @@ def memory_table(report: Covered, units: System) -> Iterator[Table]:
                 for line in report.remembered
             ),
             note="Straight lines between the places that were named; in no figure of "
-            "the other tables but those that say so. New is what no track has swept.",
+            "the other tables but those that say so. New is what no track has swept "
+            "and nobody told of before.",
         )
 
 
