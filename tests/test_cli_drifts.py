@@ -292,6 +292,15 @@ def test_a_far_day_is_asked_about(pool: Path) -> None:
     assert "2029-06-09 is 731 days from all tracks: is the day right?" in remark
 
 
+def test_a_boat_that_stayed_ashore_is_asked_about(pool: Path) -> None:
+    settings = pool / "practice.toml"
+    ashore = "[rods.2027-06-08]\nGrebe = []\n\n[spread]"
+    write(settings, settings.read_text("utf-8").replace("[spread]", ashore, 1))
+    words = ("--from", "boathouse", "--to", "point", "--day", "2027-06-08")
+    (remark,) = tell(pool, *GREBE, *words)["remarks"]
+    assert "practice.toml says that Grebe stayed ashore that day: which is" in remark
+
+
 def test_two_drifts_at_once_are_asked_about(pool: Path) -> None:
     tell(pool, *GREBE, "--from", "boathouse", "--to", "point")
     words = ("--pair", "Grebe", "--from", "oak", "--to", "buoy", "--at", "13:00-14:00")

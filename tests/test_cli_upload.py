@@ -3,6 +3,7 @@
 import json
 import os
 import re
+import shlex
 import subprocess
 import sys
 import tomllib
@@ -154,6 +155,9 @@ def test_one_file_named_twice_is_taken_once(begun: Path, track: Path) -> None:
 def test_another_pair_cannot_have_the_same_track(fished: Path, track: Path) -> None:
     told = refused(fished, *_from("Grebe", track))
     assert "is there already, as Heron's" in told
+    _, _, way_out = told.strip().rstrip(".").rpartition("first run sweptwater ")
+    done(fished, *shlex.split(way_out))
+    done(fished, *_from("Grebe", track))
 
 
 def test_new_water_adds_up_to_what_is_fished(begun: Path, tmp_path: Path) -> None:
@@ -620,7 +624,9 @@ def test_a_track_without_times_counts_if_it_is_said_to_be_all_fishing(
     assert rough(coverage["fished_m2"], STRIP_M2, 0.01)
     assert coverage["boats"][0]["drifts"] == 1
     page = (begun / "reports" / "coverage.html").read_text(encoding="utf-8")
-    assert "no times" in page
+    assert "Heron on 8 June: its track has no times, so its hours are in no fig" in page
+    (line,) = re.findall(r"^2027.*", done(begun, "coverage").stdout, re.MULTILINE)
+    assert line.split()[2:6] == ["-"] * 4
     done(begun, "check")
 
 

@@ -59,6 +59,7 @@ def test_every_command_has_help_with_an_example(name: str) -> None:
     for parameter in _commands()[name].params:
         if isinstance(parameter, click.Option):
             assert parameter.help, parameter.name
+    assert "None" not in told
 
 
 @pytest.mark.parametrize("name", sorted(_commands()))

@@ -104,3 +104,13 @@ def test_the_paper_is_no_wider_than_it_is(page: Page) -> None:
     page.set_viewport_size({"width": 696, "height": 1000})
     page.emulate_media(media="print")
     assert page.evaluate("document.documentElement.scrollWidth") <= 696
+
+
+def test_a_drift_is_told_to_be_from_memory_where_it_is_seen_at_once(page: Page) -> None:
+    """On a phone, without moving the table sideways."""
+    page.get_by_text("The drifts", exact=True).first.click()
+    cell = page.get_by_role("columnheader", name="Known from")
+    box, view = cell.bounding_box(), page.viewport_size
+    assert box
+    assert view
+    assert box["x"] + box["width"] <= view["width"]

@@ -422,6 +422,15 @@ def test_print_has_the_static_drawing_and_no_controls(page: Page) -> None:
     assert (drawing.is_visible(), live.is_visible()) == (False, True)
 
 
+def test_print_has_the_legend_right_below_the_map(page: Page) -> None:
+    """Else it is on another sheet, and nobody can read the map that is pinned up."""
+    print_preview(page)
+    names = (".chart", ".legend", ".cautions", "#figures")
+    tops = [page.locator(name).bounding_box() or {"y": 0.0} for name in names]
+    assert [top["y"] for top in tops] == sorted(top["y"] for top in tops)
+    back_on_the_screen(page)
+
+
 @pytest.mark.parametrize("change", ["layer", "zoom"])
 def test_print_has_the_map_as_the_reader_left_it(page: Page, change: str) -> None:
     if change == "layer":

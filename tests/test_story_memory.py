@@ -254,7 +254,9 @@ def test_a_day_that_only_memory_knows(told: Path) -> None:
         "No track from Heron on 2027-06-09, Grebe on 2027-06-09 (2 drifts from memory)."
         in shown
     )
+    assert "No tracks yet" not in shown
     page = _page(told, "--day", "2027-06-09").text_content()
+    assert "acres that no track shown here has swept" in page  # one of 8 June has
     assert "9 June: no track from Grebe; 2 drifts from memory." in page
     assert "9 June: no track from Heron." in page
     assert len(report(told, "drifts", "--day", "2027-06-09")["drifts"]) == 2

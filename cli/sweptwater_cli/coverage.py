@@ -76,7 +76,7 @@ def _show(report: "Covered", units: "System") -> None:
         click.echo("The water is not divided yet: sweptwater divide")
     if report.boats:
         _show_boats(report, units)
-    else:
+    elif not report.remembered:
         click.echo("No tracks yet: sweptwater upload --pair PAIR FILE")
     if report.remembered:
         _show_memory(report, units)
@@ -121,7 +121,8 @@ def _show_sectors(report: "Covered", units: "System") -> None:
 
 
 def _show_boats(report: "Covered", units: "System") -> None:
-    from sweptwater.units import area_text, duration_text
+    from sweptwater.jobs.coverage_words import hours_text
+    from sweptwater.units import area_text
 
     click.echo()
     table(
@@ -134,7 +135,7 @@ def _show_boats(report: "Covered", units: "System") -> None:
                 line.day.isoformat(),
                 line.pair,
                 *(
-                    duration_text(seconds)
+                    hours_text(seconds, line)
                     for seconds in (
                         *(line.fishing_s, line.motoring_s),
                         *(line.ashore_s, line.unknown_s),

@@ -131,7 +131,7 @@ def add(
     )
     click.echo(
         f"  {area_text(report.swept_m2, units)} of water swept, "
-        f"{area_text(report.new_m2, units)} of it in no track"
+        f"{area_text(report.new_m2, units)} of it new"
     )
     _show(report.drifts, units)
 
@@ -207,6 +207,7 @@ def strike(
 
     from sweptwater.jobs.correct import recorded_or_remembered, strike_recorded
     from sweptwater.jobs.remember import strike_drift
+    from sweptwater.jobs.wording import and_text
     from sweptwater.practice.remembered import REMEMBERED
 
     source = recorded_or_remembered(folder, number, pair=pair, day=day, watch=watch)
@@ -219,7 +220,7 @@ def strike(
     if as_json:
         show_json(report)
         return
-    numbers = " and ".join(str(line.number) for line in report.drifts)
+    numbers = and_text([str(line.number) for line in report.drifts])
     click.echo(
         f"{report.pair} on {report.day.isoformat()}: struck out {numbers}. Row "
         f"{report.row} of {place(folder / REMEMBERED)} keeps what was told."

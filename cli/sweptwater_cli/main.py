@@ -50,7 +50,7 @@ class Commands(click.Group):
 def cli(ctx: click.Context, folder: Path) -> None:
     """Tell which water your boats have fished, and which nobody has visited.
 
-    Begin with a venue's outline, divide the water among the pairs, upload their GPX
+    Begin with a venue's outline, divide the water among the pairs, upload their
     tracks each evening, and look at the map:
 
     \b

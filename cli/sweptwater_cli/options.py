@@ -49,7 +49,7 @@ def days(_: click.Context, __: click.Parameter, value: str | None) -> tuple[date
         ) from error
 
 
-class Amount(click.FloatRange):
+class Number(click.types.FloatParamType):
     """A number that is one: neither NaN nor infinite."""
 
     def convert(
@@ -60,6 +60,10 @@ class Amount(click.FloatRange):
         if not isfinite(number):
             self.fail(f"{value!r} is no number to count with.", param, ctx)
         return number
+
+
+class Amount(Number, click.FloatRange):
+    """A number within a range, which help pages tell."""
 
 
 def numbers(

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from sweptwater_cli.options import Amount, existing_file, json_option
+from sweptwater_cli.options import Number, existing_file, json_option
 from sweptwater_cli.show import sentence, show_json, table, tell, watch
 
 if TYPE_CHECKING:
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 @click.option("--pair", required=True, help="Whose tracks they are.")
 @click.option(
     "--shift",
-    type=Amount(),
+    type=Number(),
     metavar="MIN",
     help="Minutes that the device's clock was slow by.",
 )

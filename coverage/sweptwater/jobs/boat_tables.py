@@ -6,9 +6,11 @@ The keys tie rows to what the map shows.
 from collections.abc import Iterator
 from datetime import date
 
+from sweptwater.jobs.coverage_words import hours_known, hours_text
 from sweptwater.jobs.opened import local_time
 from sweptwater.jobs.places import DriftLine
 from sweptwater.jobs.sight import Covered
+from sweptwater.jobs.wording import day_cell
 from sweptwater.paper.layers import Column, Row, Table
 from sweptwater.practice.settings import Settings
 from sweptwater.swept.ledger import BoatLine
@@ -61,13 +63,13 @@ def boats_table(report: Covered, settings: Settings) -> Table:
         tuple(
             Row(
                 (
-                    f"{line.pair}, {day_text(line.day)}",
+                    f"{line.pair}, {day_cell(line.day)}",
                     _clock(line.start_s, line, settings),
                     _clock(line.end_s, line, settings),
-                    duration_text(line.fishing_s),
-                    duration_text(line.motoring_s),
-                    duration_text(line.ashore_s),
-                    duration_text(line.unknown_s),
+                    hours_text(line.fishing_s, line),
+                    hours_text(line.motoring_s, line),
+                    hours_text(line.ashore_s, line),
+                    hours_text(line.unknown_s, line),
                     str(line.drifts),
                     length_text(line.drift_m, units),
                     area_text(line.swept_m2, units),
@@ -92,7 +94,7 @@ def days_table(report: Covered, units: System) -> Table:
         tuple(
             Row(
                 (
-                    day_text(line.day),
+                    day_cell(line.day),
                     str(line.boats),
                     str(line.drifts),
                     duration_text(line.fishing_s),
@@ -146,7 +148,7 @@ def memory_table(report: Covered, units: System) -> Iterator[Table]:
             tuple(
                 Row(
                     (
-                        f"{line.pair}, {day_text(line.day)}",
+                        f"{line.pair}, {day_cell(line.day)}",
                         str(line.drifts),
                         duration_text(line.told_s),
                         length_text(line.drift_m, units),
@@ -158,19 +160,9 @@ def memory_table(report: Covered, units: System) -> Iterator[Table]:
                 for line in report.remembered
             ),
             note="Straight lines between the places that were named; in no figure of "
-            "the other tables but those that say so. New is what no track has swept.",
+            "the other tables but those that say so. New is what no track has swept "
+            "and nobody told of before.",
         )
-
-
-def day_text(day: date) -> str:
-    """Return a day as a table's cell tells it.
-
-    Examples
-    --------
-    >>> day_text(date(2027, 6, 8))
-    '8 Jun'
-    """
-    return f"{day.day} {day:%b}"
 
 
 def columns(*titles: str) -> tuple[Column, ...]:
@@ -180,6 +172,6 @@ def columns(*titles: str) -> tuple[Column, ...]:
 
 def _clock(time_s: float, line: BoatLine, settings: Settings) -> str:
     """Return a time of day; none, of a boat whose track has no times."""
-    if line.start_s == line.end_s:
+    if not hours_known(line):
         return "-"
     return f"{local_time(time_s, settings):%H:%M}"

@@ -7,8 +7,9 @@ from datetime import date
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from sweptwater.jobs.faults import Fault, day_text
+from sweptwater.jobs.faults import Fault
 from sweptwater.jobs.opened import Opened, rounding_m2
+from sweptwater.jobs.wording import day_text
 from sweptwater.practice.folder import SECTORS, VENUE
 from sweptwater.practice.geojson import POINT_KINDS
 from sweptwater.practice.rota import rota_days

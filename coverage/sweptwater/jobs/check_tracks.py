@@ -10,9 +10,10 @@ from typing import TypeAlias
 
 from sweptwater.errors import SweptwaterError
 from sweptwater.jobs.afloat import day_fixes, one_boat
-from sweptwater.jobs.faults import Fault, counted, day_text, fault_from, or_text
+from sweptwater.jobs.faults import Fault, fault_from
 from sweptwater.jobs.opened import Opened, Watch
 from sweptwater.jobs.readings import BESIDE_M
+from sweptwater.jobs.wording import counted, day_text, or_text
 from sweptwater.practice.files import read_whole
 from sweptwater.practice.folder import SETTINGS
 from sweptwater.practice.originals import TRACKS, Original, digest_of

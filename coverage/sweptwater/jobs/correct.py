@@ -20,11 +20,13 @@ from sweptwater.jobs.opened import (
 from sweptwater.jobs.places import DriftLine, ToldDrift, drift_lines, told_drifts
 from sweptwater.jobs.readings import ReadDay, Track
 from sweptwater.jobs.recall import recall
+from sweptwater.jobs.wording import and_text, day_text, pace_text
 from sweptwater.practice.files import writing
-from sweptwater.practice.folder import check_practice
+from sweptwater.practice.folder import check_practice, read_settings
 from sweptwater.practice.originals import Original, save_said
 from sweptwater.practice.remembered import parse_clock
 from sweptwater.practice.said import Correction
+from sweptwater.units import System
 
 ROUNDING_S = 0.001
 """Times are written to the millisecond: what is struck reaches so much further."""
@@ -86,19 +88,24 @@ def join_drifts(
             )
         return Correction("join", chosen[0].drift.end_s, chosen[-1].drift.start_s)
 
-    told = f"joined {' and '.join(map(str, range(first, last + 1)))}"
+    told = f"joined {and_text([str(n) for n in range(first, last + 1)])}"
     report = _correct(folder, pair, day, correction, told, watch)
-    return replace(report, remarks=tuple(_hurried(report.drifts[first - 1], parts)))
+    units = read_settings(folder).units
+    hurried = _hurried(report.drifts[first - 1], parts, units)
+    return replace(report, remarks=tuple(hurried))
 
 
-def _hurried(joined: DriftLine, parts: Sequence[ToldDrift]) -> Iterator[str]:
+def _hurried(
+    joined: DriftLine, parts: Sequence[ToldDrift], units: System
+) -> Iterator[str]:
     """Yield a question where the boat went faster in between than boats drift."""
     between_m = joined.length_m - sum(part.line.length_m for part in parts)
     between_s = 60 * (joined.minutes - sum(part.line.minutes for part in parts))
     if between_m > FASTEST_M_S * max(between_s, 1.0):
+        pace = pace_text(between_m / max(between_s, 1.0), units)
         yield (
-            f"in between the boat went at {between_m / between_s:.1f} m/s, and what it "
-            "crossed counts as fished now: was it one drift? Else take it back with "
+            f"in between the boat went at {pace}, and what it crossed counts as fished "
+            "now: was it one drift? Else take it back with "
             f"sweptwater drifts undo --pair {joined.pair} --day {joined.day}"
         )
 
@@ -247,7 +254,7 @@ class _Bench:
 
     @property
     def whose(self) -> str:
-        return f"{self.pair} on {self.day.day} {self.day:%B}"
+        return f"{self.pair} on {day_text(self.day)}"
 
     def listed(self, number: int) -> ToldDrift:
         for told in self.drifts:

@@ -17,11 +17,13 @@ from sweptwater.jobs.coverage_words import (
     notes,
     only_text,
     title_text,
+    unswept_text,
 )
 from sweptwater.jobs.discreet import drift_path, motoring_ways, near_water
 from sweptwater.jobs.places import ToldDrift, span_text, told_drifts
 from sweptwater.jobs.sight import Sight
 from sweptwater.jobs.unfished import PieceLine, found_pieces
+from sweptwater.jobs.wording import day_text
 from sweptwater.paper import looks
 from sweptwater.paper.layers import Feature, Layer, Page, View
 from sweptwater.paper.looks import Look
@@ -111,7 +113,7 @@ class _Builder:
             yield f"+ {share_text(report.remembered_share)}", "from memory"
         yield area_text(self.unfished.area, self.units), "unfished"
         drifts = f"{report.drifts:,} + {told:,}" if told else f"{report.drifts:,}"
-        yield drifts, "drifts + from memory" if told else "drifts"
+        yield drifts, "drifts recorded + from memory" if told else "drifts"
         yield (
             duration_text(sum(line.fishing_s for line in report.boats)),
             f"fished by {report.pair or 'all boats'}",
@@ -159,11 +161,11 @@ class _Builder:
         named = sorted(by_day, reverse=True)[: len(looks.NEWEST)]
         last = first_come({day: by_day[day] for day in named})
         for day, look in zip(named, looks.NEWEST, strict=False):
-            told = (f"day-{day}", f"Last fished on {day.day} {day:%B}")
+            told = (f"day-{day}", f"Last fished on {day_text(day)}")
             yield self.swept_layer(told, last[day], look, view="day")
         lately = shapely.union_all([by_day[day] for day in named], grid_size=GRID_M)
         yield self.swept_layer(
-            ("day-before", f"Last fished before {named[-1].day} {named[-1]:%B}"),
+            ("day-before", f"Last fished before {day_text(named[-1])}"),
             polygonal(
                 shapely.difference(self.sight.stack.once, lately, grid_size=GRID_M)
             ),
@@ -237,7 +239,7 @@ class _Builder:
         ways = [
             (
                 MultiLineString(parts),
-                f"{boat.pair}, motoring\n{boat.day.day} {boat.day:%B}",
+                f"{boat.pair}, motoring\n{day_text(boat.day)}",
             )
             for boat, parts in zip(boats, told, strict=True)
         ]
@@ -255,13 +257,13 @@ class _Builder:
     def memory_layers(self) -> Iterator[Layer]:
         """Yield the water that only memory knows to be swept, by who told of it."""
         told = {(one.day, one.pair): one.stack.once for one in self.sight.memory}
-        features = []
+        features, unswept = [], unswept_text(self.sight.report)
         for (day, pair), shape in first_come(told).items():
             new = polygonal(shape.difference(self.sight.stack.once))
             if not (drawn := _visible(new)).is_empty:
                 tip = (
-                    f"From memory\n{pair}, {day.day} {day:%B}\n"
-                    f"{area_text(new.area, self.units)} that no track has swept"
+                    f"From memory\n{pair}, {day_text(day)}\n"
+                    f"{area_text(new.area, self.units)} that {unswept}"
                 )
                 key = memory_key(day, pair)
                 features.append(self.feature(drawn, tip=tip, key=key))
@@ -270,7 +272,7 @@ class _Builder:
             "From memory",
             tuple(features),
             looks.REMEMBERED,
-            note="no track has swept it",
+            note=f"that {unswept}",
         )
 
     def drifts_layers(self) -> Iterator[Layer]:
@@ -312,7 +314,7 @@ class _Builder:
         line = told.line
         memory = f", from memory\n{told.way}" if told.way else ""
         return (
-            f"{line.pair}, drift {line.number}{memory}\n{line.day.day} {line.day:%B}, "
+            f"{line.pair}, drift {line.number}{memory}\n{day_text(line.day)}, "
             f"{span_text(line)}\n"
             f"{length_text(line.length_m, self.units)} to the "
             f"{compass_point(line.course_deg)}"

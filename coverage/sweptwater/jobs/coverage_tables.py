@@ -8,7 +8,6 @@ from typing import TypeAlias
 from sweptwater.jobs.boat_tables import (
     boats_table,
     columns,
-    day_text,
     days_table,
     drift_key,
     memory_table,
@@ -17,6 +16,7 @@ from sweptwater.jobs.boat_tables import (
 from sweptwater.jobs.places import DriftLine
 from sweptwater.jobs.sight import Covered
 from sweptwater.jobs.unfished import PieceLine, whereabouts
+from sweptwater.jobs.wording import day_cell
 from sweptwater.paper.layers import Row, Table
 from sweptwater.practice.geojson import SectorShape
 from sweptwater.practice.rota import rota_days
@@ -190,7 +190,7 @@ def _rota_table(sectors: Sequence[SectorShape]) -> Iterator[Table]:
             "Who goes where",
             columns("Day", *(f"Sector {sector.name}" for sector in sectors)),
             tuple(
-                Row((day_text(day), *(s.pair_on(day) or "nobody" for s in sectors)))
+                Row((day_cell(day), *(s.pair_on(day) or "nobody" for s in sectors)))
                 for day in days
             ),
         )
@@ -227,7 +227,7 @@ def _banks_table(report: Covered, units: System) -> Table:
 
 def _last_text(line: BankLine) -> str:
     if line.last_day:
-        return day_text(line.last_day)
+        return day_cell(line.last_day)
     return "from memory" if line.remembered_share > VISITED else "never"
 
 
@@ -238,21 +238,22 @@ def _drifts_table(drifts: Sequence[DriftLine], units: System) -> Table:
     return Table(
         "The drifts",
         columns(
-            *("Drift", "From>", "To>", "Length>", "Towards", "Swept>"),
-            "From near",
+            "Drift",
             *(("Known from",) if told else ()),
+            *("From>", "To>", "Length>", "Towards", "Swept>"),
+            "From near",
         ),
         tuple(
             Row(
                 (
-                    f"{line.pair} {line.number}, {day_text(line.day)}",
+                    f"{line.pair} {line.number}, {day_cell(line.day)}",
+                    *((line.source,) if told else ()),
                     line.start[11:16] or "-",
                     line.end[11:16] or "-",
                     length_text(line.length_m, units),
                     compass_point(line.course_deg),
                     area_text(line.swept_m2, units),
                     line.near,
-                    *((line.source,) if told else ()),
                 ),
                 key=drift_key(line),
             )

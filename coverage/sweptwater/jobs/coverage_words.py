@@ -6,6 +6,7 @@ from datetime import date
 
 from sweptwater.jobs.sight import Covered
 from sweptwater.jobs.unfished import PieceLine, whereabouts
+from sweptwater.jobs.wording import and_text, counted, day_text
 from sweptwater.practice.settings import Settings, Spread
 from sweptwater.swept.ledger import BoatLine
 from sweptwater.units import System, area_text, duration_text, length_text, share_text
@@ -36,13 +37,22 @@ SAFETY = (
 def only_text(report: Covered) -> str:
     """Return what a page is confined to, like "by Heron on 8 June"; else nothing."""
     pair = f"by {report.pair}" if report.pair else ""
-    day = f"on {report.day.day} {report.day:%B}" if report.day else ""
+    day = f"on {day_text(report.day)}" if report.day else ""
     return " ".join(filter(None, (pair, day)))
+
+
+def unswept_text(report: Covered) -> str:
+    """Return what is true of water that is known from memory only.
+
+    On a page of some boats, the tracks of others may have swept it.
+    """
+    here = " shown here" if only_text(report) else ""
+    return f"no track{here} has swept"
 
 
 def title_text(report: Covered) -> str:
     """Return what a page is called, with what it is confined to."""
-    only = (report.pair, f"{report.day.day} {report.day:%B}" if report.day else None)
+    only = (report.pair, day_text(report.day) if report.day else None)
     return f"{', '.join(filter(None, (report.practice, *only)))}: fished and not fished"
 
 
@@ -66,7 +76,7 @@ def lead_text(report: Covered, pieces: Sequence[PieceLine], units: System) -> st
         else ("is unfished" if one else "are unfished")
     )
     return (
-        f"{len(pieces)} {'piece' if one else 'pieces'} of water {were}. The largest: "
+        f"{counted(len(pieces), 'piece')} of water {were}. The largest: "
         f"{area_text(first.area_m2, units)}, {sector}{whereabouts(first)}.{known}"
     )
 
@@ -100,7 +110,7 @@ def drifts_text(count: int) -> str:
     >>> drifts_text(1), drifts_text(2)
     ('1 drift from memory', '2 drifts from memory')
     """
-    return f"{count} {'drift' if count == 1 else 'drifts'} from memory"
+    return f"{counted(count, 'drift')} from memory"
 
 
 def date_line(report: Covered, settings: Settings) -> str:
@@ -110,7 +120,7 @@ def date_line(report: Covered, settings: Settings) -> str:
     when = " to ".join(f"{day.day} {day:%B %Y}" for day in ends) or "No day yet"
     who = f", {report.pair} only" if report.pair else ""
     if day := report.pairs_day:
-        who += f"; sectors as shared out for {day.day} {day:%B}"
+        who += f"; sectors as shared out for {day_text(day)}"
     return f"{when}{who}. {cast_text(settings.spread, settings.units)}"
 
 
@@ -165,8 +175,8 @@ def _memory_note(report: Covered) -> Iterator[str]:
     if report.remembered:
         yield (
             "From memory is what the rods could reach on a straight line between the "
-            "places that were named, as far as no track has swept it. It is in no "
-            "other figure of the fished water, of the banks or of the boats."
+            f"places that were named, of water that {unswept_text(report)}. It is in "
+            "no other figure of the fished water, of the banks or of the boats."
         )
 
 
@@ -245,11 +255,11 @@ def _absent(report: Covered) -> Iterator[tuple[date, str]]:
     nothing: defaultdict[date, list[str]] = defaultdict(list)
     for on, pair, told in absent(report):
         if told:
-            yield on, f"{on.day} {on:%B}: no track from {pair}; {told}."
+            yield on, f"{day_text(on)}: no track from {pair}; {told}."
         else:
             nothing[on].append(pair)
     for on, pairs in nothing.items():
-        yield on, f"{on.day} {on:%B}: no track from {and_text(pairs)}."
+        yield on, f"{day_text(on)}: no track from {and_text(pairs)}."
 
 
 def _cut_short(report: Covered) -> Iterator[tuple[date, str]]:
@@ -271,24 +281,27 @@ def _cut_short(report: Covered) -> Iterator[tuple[date, str]]:
             )
 
 
-def and_text(names: Sequence[str]) -> str:
-    """Return names as a sentence lists them.
-
-    Examples
-    --------
-    >>> and_text(["Heron"]), and_text(["Heron", "Grebe", "Teal"])
-    ('Heron', 'Heron, Grebe and Teal')
-    """
-    *most, last = names
-    return f"{', '.join(most)} and {last}" if most else last
-
-
 def _who(line: BoatLine) -> str:
-    return f"{line.pair} on {line.day.day} {line.day:%B}"
+    return f"{line.pair} on {day_text(line.day)}"
+
+
+def hours_text(seconds: float, line: BoatLine) -> str:
+    """Return a part of a boat's day; none, of a boat whose track has no times."""
+    return duration_text(seconds) if hours_known(line) else "-"
+
+
+def hours_known(line: BoatLine) -> bool:
+    """Tell whether a boat's track has times, so that its hours count.
+
+    That of a single fix has, and no drift.
+    """
+    return line.end_s > line.start_s or not line.drifts
 
 
 def _unsure(line: BoatLine) -> Iterator[str]:
     who = _who(line)
+    if not hours_known(line):
+        yield f"{who}: its track has no times, so its hours are in no figure."
     if MUCH_S <= line.unknown_s < HOLE_S:
         yield f"{who}: {duration_text(line.unknown_s)} have no record."
     if line.doubtful_s >= MUCH_S:
@@ -297,6 +310,6 @@ def _unsure(line: BoatLine) -> Iterator[str]:
             "slow motoring."
         )
     if long := too_long_text(line.drift_error):
-        yield f"{who}: {long}"
+        yield f"{who}: {long}."
     if still := still_text(line.anchored_s):
         yield f"{who}: {still}"

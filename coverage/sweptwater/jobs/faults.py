@@ -1,8 +1,6 @@
 """What is wrong with a practice folder: where, what, and what to do about it."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 
 AGAIN = "mend that, and check again"
 
@@ -31,31 +29,3 @@ def fault_from(file: str, sentence: str) -> Fault:
         if what:
             return Fault(file, what, do)
     return Fault(file, sentence, AGAIN)
-
-
-def day_text(day: date) -> str:
-    """Return a day as people say it, without its year."""
-    return f"{day.day} {day:%B}"
-
-
-def counted(number: int, one: str) -> str:
-    """Return a number with its noun.
-
-    Examples
-    --------
-    >>> counted(1, "track"), counted(3, "track")
-    ('1 track', '3 tracks')
-    """
-    return f"{number} {one}{'' if number == 1 else 's'}"
-
-
-def or_text(names: Sequence[str]) -> str:
-    """Return names of which one is meant.
-
-    Examples
-    --------
-    >>> or_text(["Heron"]), or_text(["Heron", "Grebe", "Teal"])
-    ('Heron', 'Heron, Grebe or Teal')
-    """
-    *most, last = names
-    return f"{', '.join(most)} or {last}" if most else last

@@ -9,6 +9,7 @@ from itertools import combinations
 import numpy as np
 import shapely
 
+from sweptwater.jobs.wording import day_text
 from sweptwater.practice.cache import Arrays
 from sweptwater.practice.originals import Original
 from sweptwater.swept.boats import BoatDay
@@ -76,7 +77,7 @@ def strangers(read: Mapping[tuple[date, str], ReadDay]) -> Iterator[str]:
         if left_out := found.left_out:
             were = "track was" if left_out == 1 else "tracks were"
             yield (
-                f"{pair} on {day.day} {day:%B}: {left_out} {were} not in the same boat "
+                f"{pair} on {day_text(day)}: {left_out} {were} not in the same boat "
                 "as the rest and left out; is it another pair's?"
             )
 
@@ -95,7 +96,7 @@ def twins(read: Mapping[tuple[date, str], ReadDay], gap_s: float) -> Iterator[st
             )
             if any(metres is not None and metres < BESIDE_M for metres in apart):
                 yield (
-                    f"{pair} and {other} on {day.day} {day:%B} have tracks of one and "
+                    f"{pair} and {other} on {day_text(day)} have tracks of one and "
                     "the same boat, which count twice; move the one that is not its "
                     "pair's away"
                 )

@@ -10,6 +10,8 @@ from shapely import LineString
 from sweptwater.errors import PracticeError, SweptwaterError
 from sweptwater.jobs.opened import Opened, local_time
 from sweptwater.jobs.spoken import Afloat, Spot, spoken_spot, spot_at
+from sweptwater.jobs.wording import day_text, pace_text
+from sweptwater.practice.folder import SETTINGS
 from sweptwater.practice.remembered import (
     Position,
     RowFault,
@@ -29,7 +31,7 @@ from sweptwater.swept.memory import (
     sweep_recalled,
     wet_parts,
 )
-from sweptwater.units import YARD_M, length_text
+from sweptwater.units import length_text
 
 SHORT_M = 10.0
 """Two places nearer to each other than this are one."""
@@ -184,6 +186,7 @@ def find_line(opened: Opened, afloat: Afloat, told: Told) -> Line:
             "and where it ended"
         )
     remarks = (
+        *_ashore(opened, told),
         *_on_land(opened, told, line),
         *_out_of_bounds(opened, told, line),
         *_odd_speed(opened, told, line),
@@ -252,6 +255,14 @@ def _moment_s(opened: Opened, day: date, clock: time) -> float:
     return datetime.combine(day, clock, opened.settings.zone).timestamp()
 
 
+def _ashore(opened: Opened, told: Told) -> Iterator[str]:
+    if not opened.settings.rods_on(told.pair, told.day):
+        yield (
+            f"{told_text(told)}: {SETTINGS} says that {told.pair} stayed ashore that "
+            "day: which is right?"
+        )
+
+
 def _on_land(opened: Opened, told: Told, line: LineString) -> Iterator[str]:
     wet_m = sum(part.length for part in wet_parts(line, opened.venue.water))
     land_m = line.length - wet_m
@@ -283,12 +294,10 @@ def _odd_speed(opened: Opened, told: Told, line: LineString) -> Iterator[str]:
     slowest, fastest = DRIFTING_M_S
     if slowest <= speed_m_s <= fastest:
         return
-    a_minute = 60 * speed_m_s
-    metric = opened.settings.units == "metric"
-    pace = f"{a_minute:.1f} m" if metric else f"{a_minute / YARD_M:.1f} yd"
+    pace = pace_text(speed_m_s, opened.settings.units)
     how = "slower" if speed_m_s < slowest else "faster"
     yield (
-        f"{told_text(told)}: {pace} a minute is {how} than a boat drifts: are the "
+        f"{told_text(told)}: {pace} is {how} than a boat drifts: are the "
         "places and the hours right?"
     )
 
@@ -348,7 +357,7 @@ def _recorded_text(told: Told, had: tuple[str, str], drifts: Sequence[Recalled])
 def told_text(told: Told) -> str:
     """Return which drift is meant, to begin a sentence with."""
     return (
-        f"{told.pair} on {told.day.day} {told.day:%B}, {told.start:%H:%M} to "
+        f"{told.pair} on {day_text(told.day)}, {told.start:%H:%M} to "
         f"{told.end:%H:%M}, {way_text(told)}"
     )
 

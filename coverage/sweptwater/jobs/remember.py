@@ -19,6 +19,7 @@ from sweptwater.jobs.recall import (
     told_span,
 )
 from sweptwater.jobs.spoken import Afloat, Spot
+from sweptwater.jobs.wording import day_text
 from sweptwater.practice.files import writing
 from sweptwater.practice.folder import check_practice
 from sweptwater.practice.remembered import (
@@ -177,7 +178,7 @@ def strike_drift(
         for told in told_drifts(opened, boats.days, memory.days)
         if (told.line.day, told.line.pair) == (on, pair)
     ]
-    drift = _numbered(those, number, f"{pair} on {on.day} {on:%B}")
+    drift = _numbered(those, number, f"{pair} on {day_text(on)}")
     with writing(folder):
         sheet = read_sheet(folder)
         now = {told.row: told for told in told_rows(sheet)[0] if not told.struck}

@@ -3,8 +3,9 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from sweptwater.jobs.faults import Fault, counted, or_text
+from sweptwater.jobs.faults import Fault
 from sweptwater.jobs.opened import Opened
+from sweptwater.jobs.wording import counted, or_text
 from sweptwater.practice.folder import SECTORS, SETTINGS
 from sweptwater.practice.geojson import SectorShape
 from sweptwater.practice.originals import TRACKS

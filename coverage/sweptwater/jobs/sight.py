@@ -16,6 +16,7 @@ from sweptwater.jobs.merging import merged_stack, swept_with
 from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
 from sweptwater.jobs.recall import Memory, recall
 from sweptwater.jobs.warming import warm
+from sweptwater.jobs.wording import day_text
 from sweptwater.practice.rota import rota_days
 from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.layered import Stack
@@ -238,7 +239,7 @@ def _drifts_out_of_bounds(opened: Opened, boats: Sequence[BoatDay]) -> Iterator[
         if metres > SURELY_M:
             length = length_text(metres, opened.settings.units)
             yield (
-                f"{boat.pair} on {boat.day.day} {boat.day:%B} drifted {length} inside "
+                f"{boat.pair} on {day_text(boat.day)} drifted {length} inside "
                 "a zone out of bounds: is the zone right, and does the pair know it?"
             )
 

@@ -118,8 +118,8 @@ def _take(opened: Opened, pair: str, file: Path, said: Word) -> Incoming:
         whose = there[0].pair
         raise PracticeError(
             f"{file.name} is there already, as {whose}'s: one track cannot be two "
-            f"pairs'; if it is {pair}'s, run sweptwater remove --pair {whose} "
-            f"{quote(there[0].path.name)} first"
+            f"pairs'; if it is {pair}'s, first run sweptwater remove --pair {whose} "
+            f"{quote(there[0].path.name)}"
         )
     recording = read_track(data, name=file.name)
     if np.isfinite(recording.fixes.time_s).any():

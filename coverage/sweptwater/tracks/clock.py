@@ -1,4 +1,4 @@
-"""The times of GPX: text to seconds since 1970."""
+"""The times of track files: text to seconds since 1970."""
 
 import re
 from collections.abc import Sequence
