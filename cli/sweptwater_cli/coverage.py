@@ -53,16 +53,14 @@ def coverage(folder: Path, day: str | None, pair: str | None, as_json: bool) -> 
 
 def _show(report: "Covered", units: "System") -> None:
     from sweptwater.jobs.coverage_words import absent, shares_text
-    from sweptwater.units import area_text, share_text
+    from sweptwater.units import area_text
 
     who = " ".join(filter(None, (report.pair, str(report.day or ""))))
     click.echo(
         f"{report.practice}{f' ({who})' if who else ''}: "
         f"{area_text(report.fished_m2, units)} of {area_text(report.water_m2, units)} "
-        f"fished, {shares_text(report.fished_share, report.remembered_share)}; with a "
-        f"cast 25 % shorter {'the recorded' if report.remembered else 'it'} would "
-        f"be {share_text(report.share_if_cast['shorter'])}, 25 % longer "
-        f"{share_text(report.share_if_cast['longer'])}."
+        f"fished, {shares_text(report.fished_share, report.remembered_share)}"
+        f"{_other_casts(report)}."
     )
     if report.missing:
         told = (
@@ -80,6 +78,19 @@ def _show(report: "Covered", units: "System") -> None:
         click.echo("No tracks yet: sweptwater upload --pair PAIR FILE")
     if report.remembered:
         _show_memory(report, units)
+
+
+def _other_casts(report: "Covered") -> str:
+    from sweptwater.units import share_text
+
+    if report.remembered and not report.boats:  # there is nothing recorded
+        return ""
+    shares = report.share_if_cast
+    return (
+        f"; with a cast 25 % shorter {'the recorded' if report.remembered else 'it'} "
+        f"would be {share_text(shares['shorter'])}, 25 % longer "
+        f"{share_text(shares['longer'])}"
+    )
 
 
 def _show_sectors(report: "Covered", units: "System") -> None:

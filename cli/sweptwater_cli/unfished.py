@@ -41,6 +41,7 @@ def unfished(
       sweptwater unfished
       sweptwater unfished --at-least 5 --gpx reports/unfished.gpx
     """
+    from sweptwater.jobs.coverage_words import SAFETY
     from sweptwater.jobs.opened import open_folder
     from sweptwater.jobs.places import from_mark
     from sweptwater.jobs.unfished import unfished as job
@@ -98,3 +99,4 @@ def unfished(
                 for line in report.pieces
             ],
         )
+    tell(SAFETY)

@@ -75,6 +75,7 @@ def upload(
 
 def _show_track(track: "TrackLine", units: "System") -> None:
     from sweptwater.jobs.coverage_words import still_text, too_long_text
+    from sweptwater.tracks.recording import UNTIMED
     from sweptwater.units import area_text, duration_text
 
     if track.known:
@@ -112,7 +113,8 @@ def _show_track(track: "TrackLine", units: "System") -> None:
     new = "" if track.known else f", {area_text(track.new_m2, units)} of it new"
     click.echo(f"  {area_text(track.swept_m2, units)} of water swept{new}")
     for remark in track.remarks:
-        click.echo(f"  {remark}")
+        if not (track.untimed and remark == UNTIMED):  # told above
+            click.echo(f"  {remark}")
 
 
 def _show_drifts(drifts: "tuple[DriftLine, ...]", units: "System") -> None:

@@ -28,8 +28,6 @@ from sweptwater.practice.strays import (
 from sweptwater.tracks.read import read_track
 from sweptwater.tracks.record import Record, apart_m
 
-ASIDE = f"{TRACKS}/removed"
-
 
 @dataclass(frozen=True, slots=True)
 class _Part:
@@ -124,7 +122,7 @@ def _stray(opened: Opened, stray: Stray) -> Fault:
     }[stray.why]
     do = {
         "nobody": f"move it to {whose}, or to the folder of the pair it belongs to",
-        "below": f"move it up to {whose}, or to {ASIDE} if it is not to count",
+        "below": f"move it up to {whose}, or out of there if it is not to count",
         "loose": "upload it for the pair it belongs to, like sweptwater upload "
         f"--pair {pairs[0]} {quote(stray.shown)}, or move it away",
     }[stray.why]
@@ -171,7 +169,7 @@ def _of_bytes(
         yield Fault(
             shown,
             f"this is the same track as {seen[digest]}",
-            f"move the one that is not its pair's to {ASIDE}",
+            "run sweptwater remove for the one that is not its pair's",
         )
     seen.setdefault(digest, shown)
 
@@ -204,8 +202,8 @@ def _one_boat_twice(opened: Opened, days: _Days) -> Iterator[Fault]:
                         two.shown,
                         f"this and {one.shown} were in one and the same boat on "
                         f"{day_text(day)}, which counts twice",
-                        f"move the one that is not its pair's to {ASIDE}, or to the "
-                        "folder of the pair whose boat it was",
+                        "run sweptwater remove for the one that is not its pair's, or "
+                        "move it to the folder of the pair whose boat it was",
                     )
 
 

@@ -269,8 +269,15 @@ def _track_line(item: Incoming, boats: list[BoatDay], new_m2: float) -> TrackLin
         known=item.known,
         changed=item.changed,
         untimed=any(part.untimed for part in item.parts),
-        remarks=(*item.remarks, *item.recording.remarks),
+        remarks=(*item.remarks, *item.recording.remarks, *_put_back(item)),
     )
+
+
+def _put_back(item: Incoming) -> Iterator[str]:
+    """Yield how many fixes a reflection had thrown aside, if it did."""
+    mended = sum(part.record.mended for part in item.parts)
+    if mended:
+        yield f"{mended:,} fixes that a reflection threw aside were put back"
 
 
 def _totals(boats: list[BoatDay]) -> defaultdict[str, float]:

@@ -9,7 +9,8 @@ from sweptwater.arrays import Area, Bools, Floats, Ints
 from sweptwater.practice.said import Correction
 from sweptwater.practice.settings import Rules
 from sweptwater.tracks.anchor import at_anchor
-from sweptwater.tracks.corrections import corrected, part_numbers, said_to_go_on
+from sweptwater.tracks.bridges import bridges
+from sweptwater.tracks.corrections import corrected, part_numbers
 from sweptwater.tracks.record import Record, silence_s, without_snatches
 from sweptwater.tracks.smooth import Path, smooth_path
 from sweptwater.tracks.spells import runs, weights_s
@@ -263,10 +264,11 @@ def split_day(
     starts, ends = runs(reading.state, path.stretch + parts)
     kind = reading.state[starts]
     first_s, last_s = _run_times(path, reading.since_s, starts, ends)
-    bridged = _bridged(path, starts, ends, kind, rules, corrections)
+    fishing = kind == State.FISHING
+    bridged = bridges(path, (starts, ends), fishing, rules, corrections)
     drifts = tuple(
         _drift(path, reading, starts[group], ends[group])
-        for group in _groups(kind == State.FISHING, bridged)
+        for group in _groups(fishing, bridged)
     )
     spent = [float((last_s - first_s)[kind == state].sum()) for state in State]
     fishing_s = sum(drift.end_s - drift.start_s for drift in drifts)
@@ -303,62 +305,6 @@ def _run_times(
     first_s[1:][meets] = since_s[starts[1:]][meets]
     last_s[:-1][meets] = since_s[starts[1:]][meets]
     return first_s, last_s
-
-
-def _bridged(
-    path: Path,
-    starts: Ints,
-    ends: Ints,
-    kind: Ints,
-    rules: Rules,
-    corrections: Sequence[Correction],
-) -> Bools:
-    """Mark each run of fishing that goes on from the one before across a silence."""
-    bridged = np.zeros(len(starts), dtype=bool)
-    for i in range(1, len(starts)):
-        if kind[i] == kind[i - 1] == State.FISHING:
-            before, after = slice(starts[i - 1], ends[i - 1]), slice(starts[i], ends[i])
-            last_s, first_s = path.time_s[ends[i - 1] - 1], path.time_s[starts[i]]
-            said = said_to_go_on(corrections, last_s, first_s)
-            bridged[i] = _goes_on(path, before, after, rules) if said is None else said
-    return bridged
-
-
-def _goes_on(path: Path, before: slice, after: slice, rules: Rules) -> bool:
-    """Tell whether a boat that drifted on would be where the record resumes."""
-    last, first = before.stop - 1, after.start
-    silent_s = path.time_s[first] - path.time_s[last]
-    if silent_s > rules.bridge_s:
-        return False
-    across = (
-        complex(
-            path.easting[first] - path.easting[last],
-            path.northing[first] - path.northing[last],
-        )
-        / silent_s
-    )
-    return all(
-        _agrees(across, _drifting(path, side, at))
-        for side, at in ((before, last), (after, first))
-    )
-
-
-def _drifting(path: Path, run: slice, at: int, within_s: float = 120.0) -> complex:
-    """Return the mean velocity, east + i north, of a run near one of its fixes."""
-    index = np.arange(run.start, run.stop)
-    near = index[np.abs(path.time_s[index] - path.time_s[at]) <= within_s]
-    span = path.time_s[near[-1]] - path.time_s[near[0]]
-    if span <= 0:
-        return complex(path.east_m_s[at], path.north_m_s[at])
-    return complex(
-        (path.easting[near[-1]] - path.easting[near[0]]) / span,
-        (path.northing[near[-1]] - path.northing[near[0]]) / span,
-    )
-
-
-def _agrees(one: complex, other: complex) -> bool:
-    """Tell whether two velocities could be one drift's: by vector, half of it aside."""
-    return abs(one - other) <= max(0.12, 0.5 * min(abs(one), abs(other)))
 
 
 def _groups(fishing: Bools, bridged: Bools) -> list[Ints]:

@@ -19,6 +19,9 @@ from sweptwater.tracks.clock import Times, numeric_times, read_times
 MOST_POINTS = 2_000_000
 """A file with more is refused: a day at one fix a second has some 30,000."""
 
+UNTIMED = "no fix has a time"
+"""The remark on a file without any time."""
+
 RUN_BACK = "the times run back"
 """How the remark begins on fixes that come before the one before."""
 
@@ -267,7 +270,7 @@ def time_remarks(times: Sequence[Times], fixes: Fixes) -> Iterator[str]:
             "track if the device writes local time"
         )
     if untimed == len(fixes):
-        yield "no fix has a time"
+        yield UNTIMED
     elif untimed:
         yield f"{count(untimed, 'fix')} of {len(fixes)} without a time"
     if backward := int((np.diff(fixes.time_s[~np.isnan(fixes.time_s)]) < 0).sum()):
