@@ -72,7 +72,7 @@ def test_another_boats_track_is_left_out_and_counted(begun: Path) -> None:
 def test_two_phones_that_agree_are_believed(
     begun: Path, order: tuple[int, int, int]
 ) -> None:
-    """A third saw more squares and has more fixes, but was elsewhere, or an hour out."""
+    """A third has more fixes and saw as much, but was elsewhere then."""
     opened = open_folder(begun)
     first, second = _record(2, north_m=3), _record(3, north_m=-3)
     third = _record()

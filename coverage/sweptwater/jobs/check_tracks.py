@@ -125,7 +125,8 @@ def _stray(opened: Opened, stray: Stray) -> Fault:
         "nobody": f"move it to {whose}, or to the folder of the pair it belongs to",
         "below": f"move it up to {whose}, or to {ASIDE} if it is not to count",
         "loose": "upload it for the pair it belongs to, like sweptwater upload "
-        f"--pair {pairs[0]} {quote(stray.shown)}, or move it away",
+        f"--pair {pairs[0]} {quote(str(opened.practice.folder / stray.shown))}, "
+        "or move it away",
     }[stray.why]
     return Fault(stray.shown, what, do)
 

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
+from shlex import quote
 
 import numpy as np
 
@@ -183,7 +184,8 @@ def _take(opened: Opened, pair: str, file: Path, said: Said) -> _Incoming:
     if there and there[0].pair != pair:
         raise PracticeError(
             f"{file.name} is there already, as {there[0].pair}'s: one track cannot be "
-            f"two pairs'; move {there[0].path} away first if it is {pair}'s"
+            f"two pairs'; if it is {pair}'s, first sweptwater remove --pair "
+            f"{there[0].pair} {quote(there[0].path.name)}"
         )
     recording = read_track(data, name=file.name)
     if np.isfinite(recording.fixes.time_s).any():
