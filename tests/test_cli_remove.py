@@ -58,6 +58,22 @@ def test_a_track_may_be_named_by_its_hash_or_its_file(fished: Path) -> None:
     ]
 
 
+def test_a_track_may_be_named_by_where_it_lies(fished: Path) -> None:
+    (only,) = list_originals(fished, ("Grebe",))
+    moved = report(fished, "remove", "--pair", "Grebe", only.path)["tracks"]
+    done(fished, "restore", "--pair", "Grebe", moved[0]["path"])
+    assert list_originals(fished, ("Grebe",)) == (only,)
+
+
+def test_twice_is_told_as_such(fished: Path) -> None:
+    done(fished, "remove", "--pair", "Heron", "heron-9.gpx")
+    again = refused(fished, "remove", "--pair", "Heron", "heron-9.gpx")
+    assert "heron-9.gpx was removed already" in again
+    done(fished, "restore", "--pair", "Heron", "heron-9.gpx")
+    again = refused(fished, "restore", "--pair", "Heron", "heron-9.gpx")
+    assert "heron-9.gpx was not removed, or is back: it counts" in again
+
+
 def test_one_removed_twice_is_there_twice(fished: Path, tmp_path: Path) -> None:
     track = write(tmp_path / "heron-9.gpx", heron(9))
     for _ in range(2):
