@@ -512,6 +512,15 @@ def test_one_track_for_two_pairs_is_told(fished: Path) -> None:
     assert "Grebe" in fault
 
 
+def test_boats_that_lie_at_one_jetty_are_two(begun: Path) -> None:
+    """One phone dies there; the other boat goes out after it."""
+    lie = Leg(600, 0, 90)
+    for pair, legs in (("Heron", (lie,)), ("Grebe", (lie, DRIFT_EAST, *BACK))):
+        write(begun / "tracks" / pair / "a.gpx", boat(*legs, start=(-500, 0)))
+    assert report(begun, "coverage")["faults"] == []
+    assert report(begun, "check")["faults"] == []
+
+
 def test_a_track_of_another_boat_is_left_out_and_told(fished: Path) -> None:
     before = report(fished, "coverage")["fished_m2"]
     north = boat(DRIFT_EAST, *BACK, start=(-500, 450))

@@ -12,7 +12,7 @@ from sweptwater.errors import SweptwaterError
 from sweptwater.jobs.afloat import day_fixes, one_boat
 from sweptwater.jobs.faults import Fault, counted, day_text, fault_from, or_text
 from sweptwater.jobs.opened import Opened, Watch
-from sweptwater.jobs.readings import BESIDE_M
+from sweptwater.jobs.readings import in_one_boat
 from sweptwater.practice.files import read_whole
 from sweptwater.practice.folder import SETTINGS
 from sweptwater.practice.originals import TRACKS, Original, digest_of
@@ -25,7 +25,7 @@ from sweptwater.practice.strays import (
     unknown_words,
 )
 from sweptwater.tracks.read import read_track
-from sweptwater.tracks.record import Record, apart_m
+from sweptwater.tracks.record import Record
 
 ASIDE = f"{TRACKS}/removed"
 
@@ -196,10 +196,13 @@ def _other_boats(opened: Opened, days: _Days) -> Iterator[Fault]:
 
 def _one_boat_twice(opened: Opened, days: _Days) -> Iterator[Fault]:
     """Tell of tracks of two pairs that were in one boat."""
+    gap_s = opened.settings.rules.bridge_s
     for (day, pair), (other_day, other) in combinations(sorted(days), 2):
         for one in days[day, pair] if day == other_day else ():
             for two in days[other_day, other]:
-                if one.digest != two.digest and _in_one_boat(opened, one, two):
+                if one.digest != two.digest and in_one_boat(
+                    one.record, two.record, gap_s
+                ):
                     yield Fault(
                         two.shown,
                         f"this and {one.shown} were in one and the same boat on "
@@ -207,11 +210,6 @@ def _one_boat_twice(opened: Opened, days: _Days) -> Iterator[Fault]:
                         f"move the one that is not its pair's to {ASIDE}, or to the "
                         "folder of the pair whose boat it was",
                     )
-
-
-def _in_one_boat(opened: Opened, one: _Part, two: _Part) -> bool:
-    metres = apart_m(one.record, two.record, opened.settings.rules.bridge_s)
-    return metres is not None and metres < BESIDE_M
 
 
 def _crews(opened: Opened, days: _Days) -> Iterator[Fault]:
