@@ -46,6 +46,9 @@ SPENT = (
     *("doubtful_s", "anchored_s"),
 )
 
+NEEDLESS_DAY = "its times say of which day it is: --day changes nothing"
+"""Told of a track with times that was uploaded with a day."""
+
 STILL_SAID = (
     "the file beside it, with what was said of it before, was still there: that holds "
     "again"
@@ -188,7 +191,9 @@ def _take(opened: Opened, pair: str, file: Path, said: Said) -> _Incoming:
             f"{there[0].pair} {quote(there[0].path.name)}"
         )
     recording = read_track(data, name=file.name)
-    if np.isfinite(recording.fixes.time_s).any():
+    timed = bool(np.isfinite(recording.fixes.time_s).any())
+    needless = (NEEDLESS_DAY,) if timed and said.day else ()
+    if timed:
         said = replace(said, day=None)
     before = left_said(opened.practice.folder, pair, digest)
     now = replace(said, name=file.name, digest=digest)
@@ -196,10 +201,10 @@ def _take(opened: Opened, pair: str, file: Path, said: Said) -> _Incoming:
     original = there[0] if there else new
     parts = tuple(day_fixes(opened, original, recording))
     if not there:
-        kept_on = (STILL_SAID,) if before else ()
+        kept_on = (*((STILL_SAID,) if before else ()), *needless)
         return _Incoming(original, recording, parts, False, data, kept_on)
     whole = digest_of(original.read()) == digest
-    remarks = tuple(_remarks_on(original, said, whole=whole))
+    remarks = (*_remarks_on(original, said, whole=whole), *needless)
     kept = None if whole else data
     return _Incoming(original, recording, parts, True, kept, remarks)
 
@@ -321,10 +326,23 @@ def _odd_times(
     """Yield what is odd about a new track's times, beside those of the others."""
     settings, frame = opened.settings, opened.venue.frame
     here = Here(settings.zone, frame.lon, frame.lat, opened.venue.water, settings.days)
-    yield from (doubt.text for doubt in clock_doubts(new, others, here))
+    doubts = clock_doubts(new, others, here)
+    yield from (doubt.text for doubt in doubts)
+    if new.zoneless and not new.shift_s and not doubts:
+        yield from _if_local(new, here)
     fixes = item.recording.fixes
     yield from stopped_clock(fixes.time_s)
     yield from turned_clock(fixes.time_s + new.shift_s, fixes.segment, settings.zone)
+
+
+def _if_local(new: Brought, here: Here) -> Iterator[str]:
+    """Yield what to write if times without a zone are local ones."""
+    times_s = new.record.time_s
+    if len(times_s) and (ahead_s := here.ahead_s(float(np.median(times_s)))):
+        yield (
+            f"if the device writes local time, {new.put_right(-ahead_s)}: until then "
+            "its hours, and perhaps its day, are wrong"
+        )
 
 
 def _track_line(item: _Incoming, boats: list[BoatDay], new_m2: float) -> TrackLine:
