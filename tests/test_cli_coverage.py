@@ -257,8 +257,8 @@ def test_before_anything_is_there(tmp_path: Path) -> None:
     assert (found["sectors"], found["boats"], found["missing"]) == ([], [], [])
     assert len(found["banks"]) == 19  # of some 440 yd along 7,800 m of shore
     shown = done(folder, "coverage").stdout
-    assert "The water is not divided yet: sweptwater divide" in shown
-    assert "No tracks yet: sweptwater upload" in shown
+    assert f"The water is not divided yet: sweptwater -C {folder} divide" in shown
+    assert f"No tracks yet: sweptwater -C {folder} upload" in shown
     page = (folder / "reports" / "coverage.html").read_text(encoding="utf-8")
     assert "No boat has been out yet" in page
 
@@ -325,7 +325,8 @@ def test_tracks_that_nobody_counts_are_told(fished: Path) -> None:
     assert gone.startswith("1 track of Heron's is not there any more: sweptwater check")
     assert renamed.startswith("1 track lies in no pair's folder, so that nobody counts")
     told = done(fished, "coverage").stderr
-    assert f"Not in order: {renamed}" in told
+    typed = renamed.replace("sweptwater", f"sweptwater -C {fished}")
+    assert f"Not in order: {typed}" in told
     page = (fished / "reports" / "coverage.html").read_text(encoding="utf-8")
     assert f"Not in order: {html.escape(renamed).replace('&#x27;', '&#39;')}" in page
 

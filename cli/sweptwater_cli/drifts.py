@@ -139,7 +139,7 @@ def add(
     )
     click.echo(
         f"  {area_text(report.swept_m2, units)} of water swept, "
-        f"{area_text(report.new_m2, units)} of it in no track"
+        f"{area_text(report.new_m2, units)} of it new"
     )
     _show(report.drifts, units)
 

@@ -11,6 +11,7 @@ from sweptwater.errors import PracticeError, SweptwaterError
 from sweptwater.jobs.opened import Opened, local_time
 from sweptwater.jobs.spoken import Afloat, Spot, spoken_spot, spot_at
 from sweptwater.practice.remembered import (
+    REMEMBERED,
     Position,
     RowFault,
     Told,
@@ -341,7 +342,10 @@ def _recorded_part(
 def _recorded_text(told: Told, had: tuple[str, str], drifts: Sequence[Recalled]) -> str:
     has = f"{told.pair}'s track has {had[0]} to {had[1]} already"
     if not drifts:
-        return f"{told_text(told)} is not counted from memory: {has}"
+        return (
+            f"{told_text(told)} is not counted from memory: {has}; if it was put in by "
+            f"mistake, delete row {told.row} of {REMEMBERED}"
+        )
     return f"{told_text(told)}: {has}; what it swept there is counted once, as recorded"
 
 
