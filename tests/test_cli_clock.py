@@ -14,7 +14,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from practices_made import BACK, DRIFT_EAST, boat, done, heron, report, write
+from practices_made import BACK, DRIFT_EAST, boat, done, heron, report, run, write
 from sweptwater.jobs.afloat import day_fixes, local_days
 from sweptwater.jobs.opened import open_folder
 from sweptwater.practice.originals import Original
@@ -261,3 +261,14 @@ def test_a_needless_day_is_told(begun: Path) -> None:
     (track,) = found["tracks"]
     assert track["days"] == ["2027-06-08"]
     assert any("--day changes nothing" in text for text in track["remarks"])
+
+
+@pytest.mark.parametrize("minutes", ["abc", "1,5", "nan", "inf", "1:30", ""])
+def test_a_shift_that_is_no_number_is_told_in_plain_words(
+    begun: Path, tmp_path: Path, minutes: str
+) -> None:
+    file = write(tmp_path / "a.gpx", heron())
+    result = run(begun, "upload", "--pair", "Heron", "--shift", minutes, file)
+    assert result.exit_code == 2
+    assert f"'--shift': {minutes!r} is no number" in result.stderr
+    assert "range" not in result.stderr + done(begun, "upload", "--help").stdout
