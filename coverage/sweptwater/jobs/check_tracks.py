@@ -9,7 +9,7 @@ from shlex import quote
 from typing import TypeAlias
 
 from sweptwater.errors import SweptwaterError
-from sweptwater.jobs.afloat import day_fixes, one_boat
+from sweptwater.jobs.afloat import APART_M, day_fixes, one_boat
 from sweptwater.jobs.faults import Fault, counted, day_text, fault_from, or_text
 from sweptwater.jobs.opened import Opened, Watch
 from sweptwater.jobs.readings import in_one_boat
@@ -25,7 +25,7 @@ from sweptwater.practice.strays import (
     unknown_words,
 )
 from sweptwater.tracks.read import read_track
-from sweptwater.tracks.record import Record
+from sweptwater.tracks.record import Record, apart_m
 
 ASIDE = f"{TRACKS}/removed"
 
@@ -181,17 +181,28 @@ def _other_boats(opened: Opened, days: _Days) -> Iterator[Fault]:
     for (day, pair), parts in sorted(days.items(), key=lambda item: item[0]):
         if len(parts) < 2:
             continue
-        left_out = one_boat(opened, [part.record for part in parts])[1]
+        whole, left_out = one_boat(opened, [part.record for part in parts])
         if left_out:
-            names = ", ".join(part.shown.rpartition("/")[2] for part in parts)
+            odd = [_name(part) for part in parts if _elsewhere(opened, whole, part)]
+            which = f": {', '.join(odd)}" if len(odd) == left_out else ""
+            names = ", ".join(map(_name, parts))
             yield Fault(
                 f"{TRACKS}/{pair}",
                 f"of its tracks of {day_text(day)}, {names}, {left_out} "
                 f"{'was' if left_out == 1 else 'were'} not in the same boat as the "
-                "rest and left out",
+                f"rest and left out{which}",
                 "move what is another pair's to that pair's folder, with the .toml "
-                "beside it",
+                "beside it; or if its clock is wrong, write shift_min in that .toml",
             )
+
+
+def _elsewhere(opened: Opened, whole: Record, part: _Part) -> bool:
+    metres = apart_m(whole, part.record, opened.settings.rules.gap_s)
+    return metres is not None and metres > APART_M
+
+
+def _name(part: _Part) -> str:
+    return part.shown.rpartition("/")[2]
 
 
 def _one_boat_twice(opened: Opened, days: _Days) -> Iterator[Fault]:
