@@ -513,6 +513,17 @@ def test_one_track_for_two_pairs_is_told(fished: Path) -> None:
     assert "Grebe" in fault
 
 
+def test_uploading_tells_that_a_track_is_another_boats(
+    fished: Path, tmp_path: Path
+) -> None:
+    north = write(tmp_path / "n.gpx", boat(DRIFT_EAST, *BACK, start=(-500, 450)))
+    told = done(fished, "upload", "--pair", "Heron", north).stdout
+    assert "on 8 June one of Heron's tracks was not in the same boat" in told
+    assert f"sweptwater -C {fished} check tells which" in told
+    again = done(fished, "upload", "--pair", "Heron", north).stdout
+    assert "not in the same boat" not in again
+
+
 def test_boats_that_lie_at_one_jetty_are_two(begun: Path) -> None:
     """One phone dies there; the other boat goes out after it."""
     lie = Leg(600, 0, 90)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sweptwater_cli.options import Amount, existing_file, json_option
-from sweptwater_cli.show import sentence, show_json, table, tell, watch
+from sweptwater_cli.show import sentence, show_json, table, tell, typed, watch
 
 if TYPE_CHECKING:
     from sweptwater.jobs.places import DriftLine
@@ -112,7 +112,7 @@ def _show_track(track: "TrackLine", units: "System") -> None:
     new = "" if track.known else f", {area_text(track.new_m2, units)} of it new"
     click.echo(f"  {area_text(track.swept_m2, units)} of water swept{new}")
     for remark in track.remarks:
-        click.echo(f"  {remark}")
+        click.echo(typed(f"  {remark}"))
 
 
 def _show_drifts(drifts: "tuple[DriftLine, ...]", units: "System") -> None:

@@ -13,6 +13,7 @@ from sweptwater.arrays import Area
 from sweptwater.errors import PracticeError, SweptwaterError
 from sweptwater.jobs.afloat import DayFixes, day_fixes
 from sweptwater.jobs.boats import Reader, tracks_by_boat
+from sweptwater.jobs.faults import day_text
 from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
 from sweptwater.jobs.places import DriftLine, drift_lines
 from sweptwater.jobs.readings import Track
@@ -30,7 +31,7 @@ from sweptwater.practice.originals import (
 from sweptwater.practice.said import Said
 from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.layered import merge_stacks
-from sweptwater.tracks.brought import Brought, Here, joined
+from sweptwater.tracks.brought import Brought, Here, if_local, joined
 from sweptwater.tracks.clock_doubts import (
     TURNED,
     clock_doubts,
@@ -258,31 +259,46 @@ def _told(
         reader.swept(pair, day, tracks[day, pair])
         for day, pair in watch(sorted(tracks.keys() - touched), "sweeping water")
     ]
-    mine = {
-        which: reader.boat(which[1], which[0], tracks[which]).boat
+    read = {
+        which: reader.boat(which[1], which[0], tracks[which])
         for which in tracks.keys() & touched
     }
+    mine = {which: day.boat for which, day in read.items()}
+    left_out = {which: day.left_out for which, day in read.items()}
     before_m2 = _alone_m2(mine, others)
     new = [reader.track(item.original, item.recording) for item in incoming]
     told = [_brought(track) for track in new]
     lines = []
     for i, item in enumerate(watch(incoming, "sweeping new water")):
-        track = new[i]
+        track, elsewhere = new[i], []
         for day in () if item.known else track.days:
             which = (day, item.original.pair)
             tracks.setdefault(which, []).append(track)
-            mine[which] = reader.boat(which[1], day, _in_order(tracks[which])).boat
+            found = reader.boat(which[1], day, _in_order(tracks[which]))
+            if found.left_out > left_out.get(which, 0):
+                elsewhere.append(which)
+            mine[which], left_out[which] = found.boat, found.left_out
         after_m2 = _alone_m2(mine, others)
         alone = [reader.boat(track.original.pair, d, [track]).boat for d in track.days]
         line = _track_line(item, alone, max(0.0, after_m2 - before_m2))
         beside = [*there, *told[:i]] if there else [*told[:i], *told[i + 1 :]]
-        odd = () if item.known else _odd_times(opened, item, told[i], beside)
-        lines.append(replace(line, remarks=tuple(_once(line.remarks, [*odd]))))
+        odd = () if item.known else [*_odd_times(opened, item, told[i], beside)]
+        odd = odd or [*map(_stranger, elsewhere)]
+        lines.append(replace(line, remarks=tuple(_once(line.remarks, odd))))
         before_m2 = after_m2
     days = [mine[which] for which in sorted(mine)]
     memory = recall(opened, days)
     recalled = [one for one in memory.days if (one.day, one.pair) in mine]
     return tuple(lines), drift_lines(opened, days, recalled)
+
+
+def _stranger(which: tuple[date, str]) -> str:
+    """Tell that a track of a pair's day was in another boat, or its clock is wrong."""
+    day, pair = which
+    return (
+        f"on {day_text(day)} one of {pair}'s tracks was not in the same boat as the "
+        "rest and left out: sweptwater check tells which"
+    )
 
 
 def _once(remarks: Sequence[str], odd: Sequence[str]) -> Iterator[str]:
@@ -329,20 +345,10 @@ def _odd_times(
     doubts = clock_doubts(new, others, here)
     yield from (doubt.text for doubt in doubts)
     if new.zoneless and not new.shift_s and not doubts:
-        yield from _if_local(new, here)
+        yield from if_local(new, here)
     fixes = item.recording.fixes
     yield from stopped_clock(fixes.time_s)
     yield from turned_clock(fixes.time_s + new.shift_s, fixes.segment, settings.zone)
-
-
-def _if_local(new: Brought, here: Here) -> Iterator[str]:
-    """Yield what to write if times without a zone are local ones."""
-    times_s = new.record.time_s
-    if len(times_s) and (ahead_s := here.ahead_s(float(np.median(times_s)))):
-        yield (
-            f"if the device writes local time, {new.put_right(-ahead_s)}: until then "
-            "its hours, and perhaps its day, are wrong"
-        )
 
 
 def _track_line(item: _Incoming, boats: list[BoatDay], new_m2: float) -> TrackLine:
