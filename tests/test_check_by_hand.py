@@ -1,6 +1,7 @@
 """`check` after what people do by hand: each is told once, with its way out."""
 
 import json
+import re
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -166,6 +167,18 @@ def test_a_track_of_another_boat(fished: Path) -> None:
     assert fault["file"] == "tracks/Heron"
     assert "8 June" in fault["what"]
     assert "other.gpx, 1 was not in the same boat as the rest" in fault["what"]
+    assert re.search(r"left out: [^:,]+\.gpx$", fault["what"])
+
+
+def test_which_of_three_tracks_was_elsewhere_is_told(fished: Path) -> None:
+    """Two phones in the boat, and one whose clock is 20 minutes slow."""
+    tracks = fished / "tracks" / "Heron"
+    write(tracks / "second.gpx", heron() + b"\n")
+    late = boat(DRIFT_EAST, *BACK, begin="2027-06-08T10:20:00+01:00")
+    write(tracks / "slow.gpx", late)
+    fault = only(fished)
+    assert fault["what"].endswith("left out: slow.gpx")
+    assert "write shift_min in that .toml" in fault["do"]
 
 
 def test_tracks_are_read_once(fished: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -14,7 +14,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from practices_made import BACK, DRIFT_EAST, boat, done, heron, report, write
+from practices_made import BACK, DRIFT_EAST, boat, done, heron, report, run, write
 from sweptwater.jobs.afloat import day_fixes, local_days
 from sweptwater.jobs.opened import open_folder
 from sweptwater.practice.originals import Original
@@ -231,3 +231,44 @@ def test_a_shift_of_1024_weeks_brings_a_track_back(begun: Path) -> None:
     found = _uploaded(begun, data, "--shift", 10_321_920)
     assert found["tracks"][0]["days"] == ["2027-06-08"]
     assert found["drifts"][0]["start"].startswith("2027-06-08T10:00:0")
+
+
+@pytest.mark.parametrize(
+    ("zone", "write_min"),
+    [("Europe/London", "-60"), ("America/Chicago", "300"), ("UTC", None)],
+)
+def test_times_without_a_zone_are_asked_about_with_what_to_write(
+    begun: Path, zone: str, write_min: str | None
+) -> None:
+    """June in London is an hour ahead of UTC, in Chicago five behind: zoneinfo."""
+    _zoned(begun, zone)
+    naive = re.sub(rb"(T[0-9:]+)(\.\d+)?Z", rb"\1", heron())
+    (track,) = _uploaded(begun, naive)["tracks"]
+    asked = [text for text in track["remarks"] if "device writes local time" in text]
+    assert len(asked) == (write_min is not None)
+    if write_min:
+        line, file = re.findall(r"write (shift_min = \S+) in ([^:]+):", asked[0])[0]
+        assert line == f"shift_min = {write_min}"
+        said = begun / file
+        said.write_text(re.sub("shift_min = 0", line, said.read_text()))
+        (boat_day,) = report(begun, "coverage")["boats"]
+        local = datetime.fromtimestamp(boat_day["start_s"], ZoneInfo(zone))
+        assert f"{local:%H:%M}" == "09:00"  # as the file has it
+
+
+def test_a_needless_day_is_told(begun: Path) -> None:
+    found = _uploaded(begun, heron(), "--day", "2027-06-20")
+    (track,) = found["tracks"]
+    assert track["days"] == ["2027-06-08"]
+    assert any("--day changes nothing" in text for text in track["remarks"])
+
+
+@pytest.mark.parametrize("minutes", ["abc", "1,5", "nan", "inf", "1:30", ""])
+def test_a_shift_that_is_no_number_is_told_in_plain_words(
+    begun: Path, tmp_path: Path, minutes: str
+) -> None:
+    file = write(tmp_path / "a.gpx", heron())
+    result = run(begun, "upload", "--pair", "Heron", "--shift", minutes, file)
+    assert result.exit_code == 2
+    assert f"'--shift': {minutes!r} is no number" in result.stderr
+    assert "range" not in result.stderr + done(begun, "upload", "--help").stdout

@@ -257,8 +257,8 @@ def test_before_anything_is_there(tmp_path: Path) -> None:
     assert (found["sectors"], found["boats"], found["missing"]) == ([], [], [])
     assert len(found["banks"]) == 19  # of some 440 yd along 7,800 m of shore
     shown = done(folder, "coverage").stdout
-    assert "The water is not divided yet: sweptwater divide" in shown
-    assert "No tracks yet: sweptwater upload" in shown
+    assert f"The water is not divided yet: sweptwater -C {folder} divide" in shown
+    assert f"No tracks yet: sweptwater -C {folder} upload" in shown
     page = (folder / "reports" / "coverage.html").read_text(encoding="utf-8")
     assert "No boat has been out yet" in page
 
@@ -325,7 +325,8 @@ def test_tracks_that_nobody_counts_are_told(fished: Path) -> None:
     assert gone.startswith("1 track of Heron's is not there any more: sweptwater check")
     assert renamed.startswith("1 track lies in no pair's folder, so that nobody counts")
     told = done(fished, "coverage").stderr
-    assert f"Not in order: {renamed}" in told
+    typed = renamed.replace("sweptwater", f"sweptwater -C {fished}")
+    assert f"Not in order: {typed}" in told
     page = (fished / "reports" / "coverage.html").read_text(encoding="utf-8")
     assert f"Not in order: {html.escape(renamed).replace('&#x27;', '&#39;')}" in page
 
@@ -510,6 +511,26 @@ def test_one_track_for_two_pairs_is_told(fished: Path) -> None:
     assert "on 9 June have tracks of one and the same boat" in fault
     assert "Heron" in fault
     assert "Grebe" in fault
+
+
+def test_uploading_tells_that_a_track_is_another_boats(
+    fished: Path, tmp_path: Path
+) -> None:
+    north = write(tmp_path / "n.gpx", boat(DRIFT_EAST, *BACK, start=(-500, 450)))
+    told = done(fished, "upload", "--pair", "Heron", north).stdout
+    assert "on 8 June one of Heron's tracks was not in the same boat" in told
+    assert f"sweptwater -C {fished} check tells which" in told
+    again = done(fished, "upload", "--pair", "Heron", north).stdout
+    assert "not in the same boat" not in again
+
+
+def test_boats_that_lie_at_one_jetty_are_two(begun: Path) -> None:
+    """One phone dies there; the other boat goes out after it."""
+    lie = Leg(600, 0, 90)
+    for pair, legs in (("Heron", (lie,)), ("Grebe", (lie, DRIFT_EAST, *BACK))):
+        write(begun / "tracks" / pair / "a.gpx", boat(*legs, start=(-500, 0)))
+    assert report(begun, "coverage")["faults"] == []
+    assert report(begun, "check")["faults"] == []
 
 
 def test_a_track_of_another_boat_is_left_out_and_told(fished: Path) -> None:

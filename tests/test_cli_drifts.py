@@ -70,7 +70,8 @@ def test_a_day_and_a_pair(fished: Path) -> None:
 
 
 def test_before_any_drift(begun: Path) -> None:
-    assert done(begun, "drifts").stdout.startswith("No drifts yet: sweptwater upload")
+    upload = f"sweptwater -C {begun} upload"
+    assert done(begun, "drifts").stdout.startswith(f"No drifts yet: {upload}")
     assert report(begun, "drifts")["drifts"] == []
 
 

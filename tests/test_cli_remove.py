@@ -1,5 +1,6 @@
 """`remove` and `restore`: nothing that was uploaded is ever gone."""
 
+import shlex
 from pathlib import Path
 
 import pytest
@@ -57,6 +58,22 @@ def test_a_track_may_be_named_by_its_hash_or_its_file(fished: Path) -> None:
     ]
 
 
+def test_a_track_may_be_named_by_where_it_lies(fished: Path) -> None:
+    (only,) = list_originals(fished, ("Grebe",))
+    moved = report(fished, "remove", "--pair", "Grebe", only.path)["tracks"]
+    done(fished, "restore", "--pair", "Grebe", moved[0]["path"])
+    assert list_originals(fished, ("Grebe",)) == (only,)
+
+
+def test_twice_is_told_as_such(fished: Path) -> None:
+    done(fished, "remove", "--pair", "Heron", "heron-9.gpx")
+    again = refused(fished, "remove", "--pair", "Heron", "heron-9.gpx")
+    assert "heron-9.gpx was removed already" in again
+    done(fished, "restore", "--pair", "Heron", "heron-9.gpx")
+    again = refused(fished, "restore", "--pair", "Heron", "heron-9.gpx")
+    assert "heron-9.gpx was not removed, or is back: it counts" in again
+
+
 def test_one_removed_twice_is_there_twice(fished: Path, tmp_path: Path) -> None:
     track = write(tmp_path / "heron-9.gpx", heron(9))
     for _ in range(2):
@@ -82,6 +99,25 @@ def test_a_track_put_aside_by_hand_comes_back(fished: Path) -> None:
     assert done(fished, "check").output.endswith("nothing wrong.\n")
     done(fished, "restore", "--pair", "Grebe", "grebe-8.gpx")
     assert len(list_originals(fished, ("Grebe",))) == 1
+
+
+def _typed(folder: Path, told: str) -> tuple[str, ...]:
+    """Return the words after -C FOLDER of the command that a message ends with."""
+    _, command = told.split("sweptwater ")
+    words = shlex.split(command.rstrip("."))
+    assert words[:2] == ["-C", str(folder)]
+    return tuple(words[2:])
+
+
+def test_what_is_told_to_be_typed_works(fished: Path, tmp_path: Path) -> None:
+    """From elsewhere too: with the folder, and a space in a file's name."""
+    track = write(tmp_path / "my day.gpx", heron(11))
+    done(fished, "upload", "--pair", "Heron", track)
+    told = refused(fished, "upload", "--pair", "Grebe", track)
+    back = done(fished, *_typed(fished, told)).stdout
+    done(fished, *_typed(fished, back.removesuffix("\n")))
+    done(fished, *_typed(fished, told))
+    done(fished, "upload", "--pair", "Grebe", track)
 
 
 @pytest.mark.parametrize(

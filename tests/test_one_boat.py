@@ -68,6 +68,32 @@ def test_another_boats_track_is_left_out_and_counted(begun: Path) -> None:
     assert np.array_equal(whole.easting, mine.easting)
 
 
+@pytest.mark.parametrize("order", [(0, 1, 2), (2, 1, 0), (1, 2, 0)])
+def test_two_phones_that_agree_are_believed(
+    begun: Path, order: tuple[int, int, int]
+) -> None:
+    """A third has more fixes and saw as much, but was elsewhere then."""
+    opened = open_folder(begun)
+    first, second = _record(2, north_m=3), _record(3, north_m=-3)
+    third = _record()
+    late = Record(third.time_s + 700, third.easting, third.northing + 400, {})
+    records = [first, second, late]
+    whole, left_out = one_boat(opened, [records[k] for k in order])
+    assert left_out == 1
+    assert set(first.time_s) | set(second.time_s) >= set(whole.time_s)
+
+
+@pytest.mark.parametrize("order", [1, -1])
+def test_two_phones_left_ashore_do_not_outvote_one_aboard(
+    begun: Path, order: int
+) -> None:
+    opened = open_folder(begun)
+    afloat = _record()
+    whole, _ = one_boat(opened, [_ashore(), _ashore(8000), afloat][::order])
+    same = np.searchsorted(whole.time_s, afloat.time_s)
+    assert np.array_equal(whole.easting[same], afloat.easting)
+
+
 def test_a_second_phone_goes_on_where_the_first_died(begun: Path) -> None:
     opened = open_folder(begun)
     first, second = _record(upto=1500), _record(5, north_m=4)

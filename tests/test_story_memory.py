@@ -5,6 +5,7 @@ every figure; every recorded figure what it was without them.
 """
 
 import json
+import re
 import shutil
 from pathlib import Path
 
@@ -317,6 +318,19 @@ def test_what_a_track_has_all_of_is_not_counted(told: Path, tmp_path: Path) -> N
     (remark,) = found["remarks"]
     assert "is not counted from memory: Grebe's track has 12:30 to 13:40" in remark
     assert f"{remark}.\n" in done(told, "coverage").stderr
+    # No list has a number for it, by which it could be struck out.
+    assert remark.endswith("delete row 2 of remembered.csv")
+    head, _, *others = (told / "remembered.csv").read_text().splitlines(True)
+    (told / "remembered.csv").write_text("".join([head, *others]))
+    assert report(told, "coverage")["remarks"] == []
+
+
+def test_water_that_another_remembers_is_not_new(told: Path) -> None:
+    """Nor is it told to be in a track, where it is in none."""
+    later = ["15:00-16:00" if word == "12:30-13:40" else word for word in WORDS]
+    assert later != list(WORDS)
+    again = done(told, "drifts", "add", *later).stdout
+    assert re.search(r" (0|<0\.01) acres of it new\n", again)
 
 
 def test_striking_out_loses_nothing(told: Path) -> None:

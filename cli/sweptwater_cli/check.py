@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from sweptwater_cli.options import json_option
-from sweptwater_cli.show import sentence, show_json, watch
+from sweptwater_cli.show import sentence, show_json, typed, watch
 
 
 @click.command()
@@ -35,6 +35,6 @@ def check(ctx: click.Context, as_json: bool) -> None:
             where = "" if fault.file in first else f"{fault.file}: "
             asked = fault.what.endswith("?")
             do = f" {fault.do[:1].upper()}{fault.do[1:]}" if asked else f"; {fault.do}"
-            click.echo(sentence(f"{where}{fault.what}{do}"))
+            click.echo(typed(sentence(f"{where}{fault.what}{do}")))
     if report.faults:
         ctx.exit(1)

@@ -13,6 +13,7 @@ from sweptwater_cli.show import (
     show_json,
     table,
     tell,
+    typed,
     watch,
 )
 
@@ -71,11 +72,11 @@ def _show(report: "Covered", units: "System") -> None:
     if report.sectors:
         _show_sectors(report, units)
     else:
-        click.echo("The water is not divided yet: sweptwater divide")
+        click.echo(typed("The water is not divided yet: sweptwater divide"))
     if report.boats:
         _show_boats(report, units)
     elif not report.remembered:
-        click.echo("No tracks yet: sweptwater upload --pair PAIR FILE")
+        click.echo(typed("No tracks yet: sweptwater upload --pair PAIR FILE"))
     if report.remembered:
         _show_memory(report, units)
 

@@ -6,7 +6,15 @@ from typing import TYPE_CHECKING
 import click
 
 from sweptwater_cli.options import Command, json_option
-from sweptwater_cli.show import place, sentence, show_json, table, tell, watch
+from sweptwater_cli.show import (
+    place,
+    sentence,
+    show_json,
+    table,
+    tell,
+    typed,
+    watch,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -62,7 +70,7 @@ def _list(folder: Path, day: str | None, pair: str | None, as_json: bool) -> Non
         show_json(report)
         return
     if not report.drifts:
-        click.echo("No drifts yet: sweptwater upload, or sweptwater drifts add")
+        click.echo(typed("No drifts yet: sweptwater upload, or sweptwater drifts add"))
     _show(report.drifts, open_folder(folder).settings.units)
 
 

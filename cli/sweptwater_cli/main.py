@@ -17,6 +17,7 @@ from sweptwater_cli.divide import divide
 from sweptwater_cli.drifts import drifts
 from sweptwater_cli.export import export
 from sweptwater_cli.remove import remove, restore
+from sweptwater_cli.show import typed
 from sweptwater_cli.start import start
 from sweptwater_cli.unfished import unfished
 from sweptwater_cli.upload import upload
@@ -33,7 +34,7 @@ class Commands(click.Group):
         try:
             return super().invoke(ctx)
         except SweptwaterError as error:
-            raise click.ClickException(str(error)) from error
+            raise click.ClickException(typed(str(error))) from error
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})

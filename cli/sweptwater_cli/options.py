@@ -2,11 +2,12 @@
 
 from collections.abc import Callable
 from datetime import date
-from math import isfinite
+from math import inf, isfinite, nan
 from pathlib import Path
 from typing import Any, TypeVar
 
 import click
+from click.types import FloatParamType
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
@@ -49,21 +50,27 @@ def days(_: click.Context, __: click.Parameter, value: str | None) -> tuple[date
         ) from error
 
 
-class Number(click.types.FloatParamType):
-    """A number that is one: neither NaN nor infinite."""
+class Amount(FloatParamType):
+    """A number that is one: neither NaN nor infinite, nor below the least."""
+
+    name = "number"
+
+    def __init__(self, least: float = -inf) -> None:
+        self.least = least
 
     def convert(
         self, value: Any, param: click.Parameter | None, ctx: click.Context | None
     ) -> float:
         """Return the number that a text means."""
-        number = float(super().convert(value, param, ctx))
+        try:
+            number = float(value)
+        except ValueError:
+            number = nan
         if not isfinite(number):
-            self.fail(f"{value!r} is no number to count with.", param, ctx)
+            self.fail(f"{value!r} is no number: write one like 2.5", param, ctx)
+        if number < self.least:
+            self.fail(f"{value} is too little: {self.least:g} is the least", param, ctx)
         return number
-
-
-class Amount(Number, click.FloatRange):
-    """A number within a range, which help pages tell."""
 
 
 def numbers(

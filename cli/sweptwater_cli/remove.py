@@ -6,7 +6,7 @@ from pathlib import Path
 import click
 
 from sweptwater_cli.options import json_option
-from sweptwater_cli.show import show_json
+from sweptwater_cli.show import show_json, typed
 
 
 @click.command()
@@ -33,7 +33,7 @@ def remove(folder: Path, pair: str, names: tuple[str, ...], as_json: bool) -> No
         again = f"sweptwater restore --pair {track.pair} {shlex.quote(track.file)}"
         click.echo(
             f"{track.file} counts no more: it lies in {track.path}. To take it back: "
-            f"{again}"
+            f"{typed(again)}"
         )
 
 

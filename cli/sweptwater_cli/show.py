@@ -1,6 +1,8 @@
 """Printing reports: JSON for programs, lines and tables for people."""
 
 import json
+import re
+import shlex
 import sys
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -12,6 +14,11 @@ from typing import Any, TypeVar
 import click
 
 Item = TypeVar("Item")
+
+COMMAND = re.compile(
+    r"\bsweptwater (?=(?:check|divide|drifts|remove|restore|upload)\b)"
+)
+"""Where a text tells what to type, in a practice."""
 
 
 def watch(items: Iterable[Item], label: str) -> Iterator[Item]:
@@ -64,7 +71,19 @@ def pair_head(day: date | None) -> str:
 
 def tell(text: str) -> None:
     """Print a remark to standard error."""
-    click.echo(text, err=True)
+    click.echo(typed(text), err=True)
+
+
+def typed(text: str) -> str:
+    """Return a text whose commands work as they stand, with the practice's folder.
+
+    The engine names commands as they are typed in the folder itself.
+    """
+    context = click.get_current_context(silent=True)
+    folder = context.find_root().obj if context else None
+    if not isinstance(folder, Path) or folder == Path():
+        return text
+    return COMMAND.sub(lambda _: f"sweptwater -C {shlex.quote(str(folder))} ", text)
 
 
 def sentence(text: str) -> str:

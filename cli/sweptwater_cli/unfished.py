@@ -19,7 +19,7 @@ from sweptwater_cli.show import (
 @click.command()
 @click.option(
     "--at-least",
-    type=Amount(min=0),
+    type=Amount(least=0),
     metavar="ACRES",
     help="Leave out smaller pieces; hectares in a metric practice.",
 )

@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from sweptwater_cli.options import Number, existing_file, json_option
-from sweptwater_cli.show import sentence, show_json, table, tell, watch
+from sweptwater_cli.options import Amount, existing_file, json_option
+from sweptwater_cli.show import sentence, show_json, table, tell, typed, watch
 
 if TYPE_CHECKING:
     from sweptwater.jobs.places import DriftLine
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 @click.option("--pair", required=True, help="Whose tracks they are.")
 @click.option(
     "--shift",
-    type=Number(),
+    type=Amount(),
     metavar="MIN",
     help="Minutes that the device's clock was slow by.",
 )
@@ -114,7 +114,7 @@ def _show_track(track: "TrackLine", units: "System") -> None:
     click.echo(f"  {area_text(track.swept_m2, units)} of water swept{new}")
     for remark in track.remarks:
         if not (track.untimed and remark == UNTIMED):  # told above
-            click.echo(f"  {remark}")
+            click.echo(typed(f"  {remark}"))
 
 
 def _show_drifts(drifts: "tuple[DriftLine, ...]", units: "System") -> None:

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from sweptwater_cli.options import crs_option, existing_file, json_option
-from sweptwater_cli.show import show_json
+from sweptwater_cli.show import show_json, typed
 
 WORDS = {
     "out-of-bounds": ("zone out of bounds", "zones out of bounds"),
@@ -61,4 +61,6 @@ def add(folder: Path, kind: str, file: Path, crs: str | None, as_json: bool) -> 
         f"{area_text(report.out_of_bounds_m2, report.units)} out of bounds."
     )
     if report.outdated:
-        click.echo("The sectors do not fit the water any more: sweptwater divide")
+        click.echo(
+            typed("The sectors do not fit the water any more: sweptwater divide")
+        )

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
+from itertools import combinations
 
 import numpy as np
 import shapely
@@ -124,13 +125,11 @@ def one_boat(opened: Opened, records: list[Record]) -> tuple[Record, int]:
 
     The record that saw most of the water is the path, and the others only fill its
     gaps: a phone left ashore has many fixes and saw little. One that was elsewhere
-    while both were running is left out, as is one that stayed ashore. A clock that is
-    seconds off the first's is put right.
+    while both were running is left out, as is one that stayed ashore; where two agree,
+    a third is. A clock that is seconds off the first's is put right.
     """
     rules = opened.settings.rules
-    ranked = sorted(
-        records, key=lambda r: (_water_seen(r, opened), len(r.time_s)), reverse=True
-    )
+    ranked = _ranked(opened, records)
     whole, left_out = ranked[0], 0
     for other in ranked[1:]:
         lag = close_lag(whole, other, reach_s=CLOCK_S)
@@ -143,6 +142,29 @@ def one_boat(opened: Opened, records: list[Record]) -> tuple[Record, int]:
         gap_s = silence_s(whole.time_s, rules.gap_s, rules.bridge_s)
         whole = fill_gaps(whole, other, gap_s, APART_M)
     return whole, left_out
+
+
+def _ranked(opened: Opened, records: list[Record]) -> list[Record]:
+    """Return the records, first the one to go by.
+
+    Of those that saw at least half as much water as any, the more others bear one out,
+    the sooner it is believed: phones left ashore agree too, and tell nothing.
+    """
+    gap_s = opened.settings.rules.gap_s
+    seen = [_water_seen(record, opened) for record in records]
+    afloat = [k for k, squares in enumerate(seen) if 2 * squares >= max(seen)]
+    borne_out = [0] * len(records)
+    for one, two in combinations(afloat if len(afloat) > 2 else (), 2):
+        metres = apart_m(records[one], records[two], gap_s)
+        agree = metres is not None and metres <= APART_M
+        borne_out[one] += agree
+        borne_out[two] += agree
+    order = sorted(
+        range(len(records)),
+        key=lambda k: (borne_out[k], seen[k], len(records[k].time_s)),
+        reverse=True,
+    )
+    return [records[k] for k in order]
 
 
 def _water_seen(record: Record, opened: Opened) -> int:

@@ -9,10 +9,10 @@ from shlex import quote
 from typing import TypeAlias
 
 from sweptwater.errors import SweptwaterError
-from sweptwater.jobs.afloat import day_fixes, one_boat
+from sweptwater.jobs.afloat import APART_M, day_fixes, one_boat
 from sweptwater.jobs.faults import Fault, fault_from
 from sweptwater.jobs.opened import Opened, Watch
-from sweptwater.jobs.readings import BESIDE_M
+from sweptwater.jobs.readings import in_one_boat
 from sweptwater.jobs.wording import counted, day_text, or_text
 from sweptwater.practice.files import read_whole
 from sweptwater.practice.folder import SETTINGS
@@ -124,7 +124,8 @@ def _stray(opened: Opened, stray: Stray) -> Fault:
         "nobody": f"move it to {whose}, or to the folder of the pair it belongs to",
         "below": f"move it up to {whose}, or out of there if it is not to count",
         "loose": "upload it for the pair it belongs to, like sweptwater upload "
-        f"--pair {pairs[0]} {quote(stray.shown)}, or move it away",
+        f"--pair {pairs[0]} {quote(str(opened.practice.folder / stray.shown))}, "
+        "or move it away",
     }[stray.why]
     return Fault(stray.shown, what, do)
 
@@ -179,25 +180,39 @@ def _other_boats(opened: Opened, days: _Days) -> Iterator[Fault]:
     for (day, pair), parts in sorted(days.items(), key=lambda item: item[0]):
         if len(parts) < 2:
             continue
-        left_out = one_boat(opened, [part.record for part in parts])[1]
+        whole, left_out = one_boat(opened, [part.record for part in parts])
         if left_out:
-            names = ", ".join(part.shown.rpartition("/")[2] for part in parts)
+            odd = [_name(part) for part in parts if _elsewhere(opened, whole, part)]
+            which = f": {', '.join(odd)}" if len(odd) == left_out else ""
+            names = ", ".join(map(_name, parts))
             yield Fault(
                 f"{TRACKS}/{pair}",
                 f"of its tracks of {day_text(day)}, {names}, {left_out} "
                 f"{'was' if left_out == 1 else 'were'} not in the same boat as the "
-                "rest and left out",
+                f"rest and left out{which}",
                 "move what is another pair's to that pair's folder, with the .toml "
-                "beside it",
+                "beside it; or if its clock is wrong, write shift_min in that .toml",
             )
+
+
+def _elsewhere(opened: Opened, whole: Record, part: _Part) -> bool:
+    metres = apart_m(whole, part.record, opened.settings.rules.gap_s)
+    return metres is not None and metres > APART_M
+
+
+def _name(part: _Part) -> str:
+    return part.shown.rpartition("/")[2]
 
 
 def _one_boat_twice(opened: Opened, days: _Days) -> Iterator[Fault]:
     """Tell of tracks of two pairs that were in one boat."""
+    gap_s = opened.settings.rules.bridge_s
     for (day, pair), (other_day, other) in combinations(sorted(days), 2):
         for one in days[day, pair] if day == other_day else ():
             for two in days[other_day, other]:
-                if one.digest != two.digest and _in_one_boat(opened, one, two):
+                if one.digest != two.digest and in_one_boat(
+                    one.record, two.record, gap_s
+                ):
                     yield Fault(
                         two.shown,
                         f"this and {one.shown} were in one and the same boat on "
@@ -205,11 +220,6 @@ def _one_boat_twice(opened: Opened, days: _Days) -> Iterator[Fault]:
                         "run sweptwater remove for the one that is not its pair's, or "
                         "move it to the folder of the pair whose boat it was",
                     )
-
-
-def _in_one_boat(opened: Opened, one: _Part, two: _Part) -> bool:
-    metres = apart_m(one.record, two.record, opened.settings.rules.bridge_s)
-    return metres is not None and metres < BESIDE_M
 
 
 def _crews(opened: Opened, days: _Days) -> Iterator[Fault]:

@@ -15,7 +15,10 @@ from sweptwater.practice.originals import Original
 from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.packed import unpack_day, unpack_swept
 from sweptwater.tracks.drifts import DayAfloat
-from sweptwater.tracks.record import Record, apart_m
+from sweptwater.tracks.record import Record, apart_m, under_way
+
+STEP_M = 25.0
+"""Two records of one boat are compared each time that it has gone so far."""
 
 BESIDE_M = 15.0
 """Two records that are this near, half of the time, were in one boat."""
@@ -89,17 +92,28 @@ def twins(read: Mapping[tuple[date, str], ReadDay], gap_s: float) -> Iterator[st
         on_day[day].append(pair)
     for day, pairs in on_day.items():
         for pair, other in combinations(pairs, 2):
-            apart = (
-                apart_m(one, two, gap_s)
+            if any(
+                in_one_boat(one, two, gap_s)
                 for one in read[day, pair].traces
                 for two in read[day, other].traces
-            )
-            if any(metres is not None and metres < BESIDE_M for metres in apart):
+            ):
                 yield (
                     f"{pair} and {other} on {day_text(day)} have tracks of one and "
                     "the same boat, which count twice; move the one that is not its "
                     "pair's away"
                 )
+
+
+def in_one_boat(one: Record, two: Record, gap_s: float) -> bool:
+    """Tell whether two records were in one boat: beside each other, and under way.
+
+    Boats that lie at one jetty, before a phone dies, are beside each other too.
+    """
+    for record in (two, under_way(two, STEP_M)):
+        metres = apart_m(one, record, gap_s)
+        if metres is None or metres >= BESIDE_M:
+            return False
+    return True
 
 
 def packed_track(track: Track) -> Arrays:

@@ -13,6 +13,7 @@ from sweptwater.jobs.spoken import Afloat, Spot, spoken_spot, spot_at
 from sweptwater.jobs.wording import day_text, pace_text
 from sweptwater.practice.folder import SETTINGS
 from sweptwater.practice.remembered import (
+    REMEMBERED,
     Position,
     RowFault,
     Told,
@@ -350,7 +351,10 @@ def _recorded_part(
 def _recorded_text(told: Told, had: tuple[str, str], drifts: Sequence[Recalled]) -> str:
     has = f"{told.pair}'s track has {had[0]} to {had[1]} already"
     if not drifts:
-        return f"{told_text(told)} is not counted from memory: {has}"
+        return (
+            f"{told_text(told)} is not counted from memory: {has}; if it was put in by "
+            f"mistake, delete row {told.row} of {REMEMBERED}"
+        )
     return f"{told_text(told)}: {has}; what it swept there is counted once, as recorded"
 
 

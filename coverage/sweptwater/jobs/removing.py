@@ -8,7 +8,13 @@ from sweptwater.errors import PracticeError
 from sweptwater.practice.files import writing
 from sweptwater.practice.folder import open_practice
 from sweptwater.practice.originals import Original
-from sweptwater.practice.removed import bring_back, list_removed, named, set_aside
+from sweptwater.practice.removed import (
+    among,
+    bring_back,
+    list_removed,
+    named,
+    set_aside,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +46,10 @@ def remove(folder: Path, pair: str, names: Sequence[str]) -> Moved:
     def chosen(pair: str) -> list[Original]:
         practice = open_practice(folder)
         mine = tuple(item for item in practice.originals if item.pair == pair)
+        gone = list_removed(folder, pair)
+        for name in names:
+            if not among(mine, name) and among(gone, name):
+                raise PracticeError(f"{name} was removed already: it does not count")
         return [named(mine, name) for name in names]
 
     return _move(folder, pair, chosen, set_aside)
@@ -56,8 +66,14 @@ def restore(folder: Path, pair: str, names: Sequence[str]) -> Moved:
     """
 
     def chosen(pair: str) -> list[Original]:
-        counted = {item.digest for item in open_practice(folder).originals}
-        found = [named(list_removed(folder, pair), name) for name in names]
+        there = open_practice(folder).originals
+        mine = tuple(item for item in there if item.pair == pair)
+        gone = list_removed(folder, pair)
+        for name in names:
+            if not among(gone, name) and among(mine, name):
+                raise PracticeError(f"{name} was not removed, or is back: it counts")
+        counted = {item.digest for item in there}
+        found = [named(gone, name) for name in names]
         for item in found:
             if item.digest in counted:
                 raise PracticeError(

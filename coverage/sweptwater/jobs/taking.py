@@ -22,6 +22,9 @@ from sweptwater.practice.originals import (
 from sweptwater.practice.said import Said
 from sweptwater.tracks.read import Recording, read_track
 
+NEEDLESS_DAY = "its times say of which day it is: --day changes nothing"
+"""Told of a track with times that was uploaded with a day."""
+
 STILL_SAID = (
     "the file beside it, with what was said of it before, was still there: that holds "
     "again"
@@ -122,7 +125,9 @@ def _take(opened: Opened, pair: str, file: Path, said: Word) -> Incoming:
             f"{quote(there[0].path.name)}"
         )
     recording = read_track(data, name=file.name)
-    if np.isfinite(recording.fixes.time_s).any():
+    timed = bool(np.isfinite(recording.fixes.time_s).any())
+    needless = (NEEDLESS_DAY,) if timed and said.day else ()
+    if timed:
         said = replace(said, day=None)
     before = there[0].said if there else left_said(opened.practice.folder, pair, digest)
     now = said.added_to(before or Said())
@@ -130,12 +135,12 @@ def _take(opened: Opened, pair: str, file: Path, said: Word) -> Incoming:
         name = before.name if before else file.name
         original = Original(file, pair, replace(now, name=name, digest=digest))
         parts = tuple(day_fixes(opened, original, recording))
-        kept_on = (STILL_SAID,) if before else ()
+        kept_on = (*((STILL_SAID,) if before else ()), *needless)
         return Incoming(original, recording, parts, None, data, kept_on)
     whole = digest_of(there[0].read()) == digest
     original = replace(there[0], said=now)
     parts = tuple(day_fixes(opened, original, recording))
-    remarks = tuple(_remarks_on(there[0].said, now, whole=whole))
+    remarks = (*_remarks_on(there[0].said, now, whole=whole), *needless)
     return Incoming(
         original, recording, parts, there[0], None if whole else data, remarks
     )

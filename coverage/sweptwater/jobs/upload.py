@@ -14,10 +14,11 @@ from sweptwater.jobs.readings import Track
 from sweptwater.jobs.recall import recall
 from sweptwater.jobs.taking import Incoming, Refused, Word, keep, take_all
 from sweptwater.jobs.warming import warm
+from sweptwater.jobs.wording import day_text
 from sweptwater.practice.files import writing
 from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.layered import merge_stacks
-from sweptwater.tracks.brought import Brought, Here, joined
+from sweptwater.tracks.brought import Brought, Here, if_local, joined
 from sweptwater.tracks.clock_doubts import (
     TURNED,
     clock_doubts,
@@ -139,22 +140,27 @@ def _told(
         reader.swept(pair, day, tracks[day, pair])
         for day, pair in watch(sorted(tracks.keys() - touched), "sweeping water")
     ]
-    mine = {
-        which: reader.boat(which[1], which[0], tracks[which]).boat
+    read = {
+        which: reader.boat(which[1], which[0], tracks[which])
         for which in tracks.keys() & touched
     }
+    mine = {which: day.boat for which, day in read.items()}
+    left_out = {which: day.left_out for which, day in read.items()}
     before_m2 = _alone_m2(mine, others)
     new = [reader.track(item.original, item.recording) for item in incoming]
     told = [_brought(track) for track in new]
     lines = []
     for i, item in enumerate(watch(incoming, "sweeping new water")):
-        track = new[i]
+        track, elsewhere = new[i], []
         if item.changed and item.there:
             _take_out(reader, tracks, mine, old[item.there.path])
         for day in track.days if item.changed or not item.known else ():
             which = (day, item.original.pair)
             tracks.setdefault(which, []).append(track)
-            mine[which] = reader.boat(which[1], day, _in_order(tracks[which])).boat
+            found = reader.boat(which[1], day, _in_order(tracks[which]))
+            if found.left_out > left_out.get(which, 0):
+                elsewhere.append(which)
+            mine[which], left_out[which] = found.boat, found.left_out
         after_m2 = _alone_m2(mine, others)
         alone = [reader.boat(track.original.pair, d, [track]).boat for d in track.days]
         line = _track_line(item, alone, max(0.0, after_m2 - before_m2))
@@ -163,8 +169,9 @@ def _told(
         beside = [brought for path, brought in there.items() if path != own]
         beside += others_told
         same = item.known and not item.changed
-        odd = () if same else _odd_times(opened, item, told[i], beside)
-        lines.append(replace(line, remarks=tuple(_once(line.remarks, [*odd]))))
+        odd = [] if same else [*_odd_times(opened, item, told[i], beside)]
+        odd = odd or [*map(_stranger, elsewhere)]
+        lines.append(replace(line, remarks=tuple(_once(line.remarks, odd))))
         before_m2 = after_m2
     days = [mine[which] for which in sorted(mine)]
     memory = recall(opened, days)
@@ -186,6 +193,15 @@ def _take_out(
             mine[which] = reader.boat(which[1], day, tracks[which]).boat
         else:
             del tracks[which], mine[which]
+
+
+def _stranger(which: tuple[date, str]) -> str:
+    """Tell that a track of a pair's day was in another boat, or its clock is wrong."""
+    day, pair = which
+    return (
+        f"on {day_text(day)} one of {pair}'s tracks was not in the same boat as the "
+        "rest and left out: sweptwater check tells which"
+    )
 
 
 def _once(remarks: Sequence[str], odd: Sequence[str]) -> Iterator[str]:
@@ -229,7 +245,10 @@ def _odd_times(
     """Yield what is odd about a new track's times, beside those of the others."""
     settings, frame = opened.settings, opened.venue.frame
     here = Here(settings.zone, frame.lon, frame.lat, opened.venue.water, settings.days)
-    yield from (doubt.text for doubt in clock_doubts(new, others, here))
+    doubts = clock_doubts(new, others, here)
+    yield from (doubt.text for doubt in doubts)
+    if new.zoneless and not new.shift_s and not doubts:
+        yield from if_local(new, here)
     fixes = item.recording.fixes
     yield from stopped_clock(fixes.time_s)
     yield from turned_clock(fixes.time_s + new.shift_s, fixes.segment, settings.zone)

@@ -46,20 +46,22 @@ def bring_back(folder: Path, original: Original) -> Path:
     return _moved(original, folder / TRACKS / original.pair)
 
 
+def among(tracks: tuple[Original, ...], wanted: str) -> bool:
+    """Tell whether a name means one or more of some tracks."""
+    return bool(_meant(tracks, wanted))
+
+
 def named(tracks: tuple[Original, ...], wanted: str) -> Original:
     """Return the track of a name: that of its file, its own, or the hash's start.
+
+    A path to it will do too: completion and messages give one.
 
     Raises
     ------
     PracticeError
         If there is none, or several.
     """
-    ways: tuple[Callable[[Original], bool], ...] = (
-        lambda item: item.path.name == wanted,
-        lambda item: item.name == wanted,
-        lambda item: len(wanted) >= 4 and item.digest.startswith(wanted.casefold()),
-    )
-    found = next(filter(None, (list(filter(way, tracks)) for way in ways)), [])
+    found = _meant(tracks, wanted)
     if len(found) == 1:
         return found[0]
     there = ", ".join(item.path.name for item in (found or tracks)[:12])
@@ -71,6 +73,16 @@ def named(tracks: tuple[Original, ...], wanted: str) -> Original:
         f"there is no track {wanted}"
         + (f": the tracks there are {there}" if there else ", nor any other")
     )
+
+
+def _meant(tracks: tuple[Original, ...], wanted: str) -> list[Original]:
+    name = Path(wanted).name
+    ways: tuple[Callable[[Original], bool], ...] = (
+        lambda item: item.path.name == name,
+        lambda item: item.name == name,
+        lambda item: len(wanted) >= 4 and item.digest.startswith(wanted.casefold()),
+    )
+    return next(filter(None, (list(filter(way, tracks)) for way in ways)), [])
 
 
 def _moved(original: Original, to: Path) -> Path:

@@ -1,6 +1,6 @@
 """What pairs brought in, as far as its clock is asked about."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta, tzinfo
 from typing import TypeAlias
@@ -186,3 +186,13 @@ def _on_water(minutes: Minutes, water: Area) -> Bools:
         if end - start < AFLOAT_MINUTES:
             afloat[start:end] = False
     return afloat
+
+
+def if_local(new: Brought, here: Here) -> Iterator[str]:
+    """Yield what to write if times without a zone are local ones."""
+    times_s = new.record.time_s
+    if len(times_s) and (ahead_s := here.ahead_s(float(np.median(times_s)))):
+        yield (
+            f"if the device writes local time, {new.put_right(-ahead_s)}: until then "
+            "its hours, and perhaps its day, are wrong"
+        )

@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
+from math import dist
 from typing import TypeAlias
 
 import numpy as np
@@ -260,6 +261,21 @@ def apart_m(first: Record, second: Record, gap_s: float) -> float | None:
         np.interp(when, first.time_s, first.northing) - second.northing[inside][spoken],
     )
     return float(np.median(off))
+
+
+def under_way(record: Record, step_m: float) -> Record:
+    """Return the fixes of a record that are each `step_m` from the last one kept.
+
+    What lies still, or wanders about a place, leaves one.
+    """
+    kept: list[int] = []
+    last = (np.inf, np.inf)
+    places = zip(record.easting.tolist(), record.northing.tolist(), strict=True)
+    for i, place in enumerate(places):
+        if not kept or dist(last, place) >= step_m:
+            kept.append(i)
+            last = place
+    return Record(record.time_s[kept], record.easting[kept], record.northing[kept], {})
 
 
 def _apart(time_s: Floats) -> Bools:

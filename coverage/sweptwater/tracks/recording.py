@@ -265,14 +265,11 @@ def time_remarks(times: Sequence[Times], fixes: Fixes) -> Iterator[str]:
             f"{implausible[0]!r}, and left out: set the clock of the device"
         )
     if zoneless:
-        yield (
-            f"{were(zoneless, 'time')} without a zone and taken as UTC: shift the "
-            "track if the device writes local time"
-        )
+        yield f"{were(zoneless, 'time')} without a zone and taken as UTC"
     if untimed == len(fixes):
         yield UNTIMED
     elif untimed:
-        yield f"{count(untimed, 'fix')} of {len(fixes)} without a time"
+        yield f"{count(untimed, 'fix')} of {len(fixes):,} without a time"
     if backward := int((np.diff(fixes.time_s[~np.isnan(fixes.time_s)]) < 0).sum()):
         yield (
             f"{RUN_BACK} in {count(backward, 'place')}: the fixes are taken in "
@@ -283,7 +280,7 @@ def time_remarks(times: Sequence[Times], fixes: Fixes) -> Iterator[str]:
 def count(number: int, what: str) -> str:
     """Return a number with its noun, such as "2 fixes"."""
     plural = "es" if what.endswith("x") else "s"
-    return f"{number} {what}{plural if number != 1 else ''}"
+    return f"{number:,} {what}{plural if number != 1 else ''}"
 
 
 def were(number: int, what: str) -> str:
