@@ -1,7 +1,9 @@
 """What was worked out before is used again, and never where it is out of date."""
 
+import os
 import shutil
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -126,3 +128,21 @@ def test_the_engines_mark_covers_what_a_boat_day_is_made_by() -> None:
     seen = {path for room in boats.ROOMS for path in root.glob(room)}
     for name in ("tracks/smooth.py", "swept/spread.py", "water/venue.py", "frame.py"):
         assert root / name in seen
+
+
+def test_a_cache_that_cannot_be_looked_at_is_no_cache(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As where another account made it: every look at what is in it is refused."""
+    cache = Cache(tmp_path)
+    cache.store("a", {"x": np.zeros(3)})
+    assert cache.has("a")
+    look = os.stat
+
+    def refusing(path: Any, *args: Any, **kwargs: Any) -> os.stat_result:
+        if ".cache" in Path(path).parent.parts:
+            raise PermissionError(13, "Permission denied", str(path))
+        return look(path, *args, **kwargs)
+
+    monkeypatch.setattr(os, "stat", refusing)
+    assert not cache.has("a")

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from practices_made import begin, boat, done, refused, report, tree, write
+from practices_made import begin, boat, done, heron, refused, report, tree, write
 from sweptwater.practice.originals import list_originals
 from tracks_made import Leg
 
@@ -100,6 +100,18 @@ def test_what_is_struck_sweeps_nothing(three: Path) -> None:
     done(three, "drifts", "strike", "1", *ON)
     done(three, "drifts", "undo", *ON)
     assert report(three, "drifts", *ON)["drifts"] == before[:2]
+
+
+def test_the_hour_of_what_is_taken_back_is_that_of_the_list(
+    begun: Path, tmp_path: Path
+) -> None:
+    """A drift from 10:00:00 was struck out at 10:00, not in the minute before."""
+    done(begun, "upload", "--pair", "Heron", write(tmp_path / "a.gpx", heron()))
+    (line,) = report(begun, "drifts")["drifts"]
+    assert line["start"][11:16] == "10:00"
+    done(begun, "drifts", "strike", "1", "--pair", "Heron")
+    undone = report(begun, "drifts", "undo", "--pair", "Heron")
+    assert undone["what"] == "took back what was struck out at 10:00"
 
 
 def test_one_from_memory_is_struck_by_the_same_word(three: Path) -> None:

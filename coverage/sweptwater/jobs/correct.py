@@ -204,7 +204,8 @@ def undo(
                 break
         else:
             raise PracticeError(f"nothing was corrected of {bench.whose}")
-    clock = f"{local_time(gone.start_s, bench.opened.settings):%H:%M}"
+    begun_s = gone.start_s + 2 * ROUNDING_S  # as the list has it, not just before
+    clock = f"{local_time(begun_s, bench.opened.settings):%H:%M}"
     words = {"join": "joining", "cut": "the cut", "strike": "what was struck out"}
     told = f"took back {words.get(gone.kind, 'what was said')} at {clock}"
     return _corrected(folder, bench, told, watch)

@@ -102,8 +102,11 @@ class Cache:
                 part.unlink(missing_ok=True)
 
     def has(self, key: str) -> bool:
-        """Return whether something is kept under a key, whole or not."""
-        return self._path(key).exists()
+        """Return whether something is kept under a key, whole or not.
+
+        Not, too, where that cannot be looked at.
+        """
+        return os.path.exists(self._path(key))  # `Path.exists` raises then
 
     def ready(self) -> bool:
         """Return whether something can be kept: the folder is there or can be made."""
@@ -112,7 +115,7 @@ class Cache:
             free = shutil.disk_usage(self.folder).free
         except OSError:
             return False
-        return free >= SPACE and os.access(self._path("").parent, os.W_OK)
+        return free >= SPACE and os.access(self._path("").parent, os.W_OK | os.X_OK)
 
     def tidy(self, used: Iterable[str]) -> None:
         """Delete the oldest entries that were not used, if they have become many.
