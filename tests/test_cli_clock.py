@@ -247,10 +247,9 @@ def test_times_without_a_zone_are_asked_about_with_what_to_write(
     asked = [text for text in track["remarks"] if "device writes local time" in text]
     assert len(asked) == (write_min is not None)
     if write_min:
-        line, file = re.findall(r"write (shift_min = \S+) in ([^:]+):", asked[0])[0]
-        assert line == f"shift_min = {write_min}"
-        said = begun / file
-        said.write_text(re.sub("shift_min = 0", line, said.read_text()))
+        (minutes,) = re.findall(r"upload \S+ again with --shift (\S+?):", asked[0])
+        assert minutes == write_min
+        _uploaded(begun, naive, "--shift", minutes)
         (boat_day,) = report(begun, "coverage")["boats"]
         local = datetime.fromtimestamp(boat_day["start_s"], ZoneInfo(zone))
         assert f"{local:%H:%M}" == "09:00"  # as the file has it

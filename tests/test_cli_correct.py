@@ -156,3 +156,25 @@ def test_a_mistake_changes_nothing(
     before = tree(three)
     assert told in refused(three, "drifts", *words)
     assert tree(three) == before
+
+
+def test_of_two_tracks_the_last_word_is_taken_back_first(
+    begun: Path, tmp_path: Path
+) -> None:
+    """Two files of one boat's day; the first is corrected, then the second, then it."""
+    drift = Leg(900, 0.4, 90)
+    for name, hour in (("am", 10), ("pm", 14)):
+        begin_at = f"2027-06-08T{hour}:00:00+01:00"
+        data = boat(drift, *SHORT_BACK, drift, start=(-500, -300), begin=begin_at)
+        track = write(tmp_path / f"{name}.gpx", data)
+        done(begun, "upload", "--pair", "Heron", track)
+    for words in (
+        ("cut", "1", "--at", "10:05"),
+        ("strike", "4"),
+        ("cut", "1", "--at", "10:02"),
+    ):
+        done(begun, "drifts", *words, *ON)
+    told = [done(begun, "drifts", "undo", *ON).output.splitlines()[0] for _ in range(3)]
+    assert "took back the cut at 10:02" in told[0]
+    assert "took back what was struck out at 14:" in told[1]
+    assert "took back the cut at 10:05" in told[2]

@@ -523,7 +523,7 @@ def test_points_in_an_endless_comment_are_not_read() -> None:
     comment = f"<!--{'x' * scan.LONGEST_TAG}{point(1, 1) * 5000}-->"
     recording = read_gpx(PLAIN.replace("</trk>", f"{comment}</trk>").encode())
     assert same(recording)
-    assert "at least 5000 track points were lost" in recording.remarks[0]
+    assert "at least 5,000 track points were lost" in recording.remarks[0]
 
 
 DAMAGED = {

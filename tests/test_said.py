@@ -15,7 +15,8 @@ moments = st.integers(0, 4_000_000_000).map(float)
 def corrections(draw: st.DrawFn) -> Correction:
     start_s, end_s = sorted([draw(moments), draw(moments)])
     kind = draw(st.sampled_from(KINDS))
-    return Correction(kind, start_s, start_s if kind == "cut" else end_s)
+    ends_s = start_s if kind == "cut" else end_s
+    return Correction(kind, start_s, ends_s, draw(st.integers(0, 99)))
 
 
 @given(
@@ -60,6 +61,10 @@ def test_times_may_carry_a_zone() -> None:
         ),
         ('[[corrected]]\nwhat = "cut"', "from must be a time like"),
         ('[[corrected]]\nwhat = "cut"\nfrom = 2027-06-08', "from must be a time like"),
+        (
+            '[[corrected]]\nwhat = "cut"\nfrom = 2027-06-08T10:00:00Z\nturn = 1.5',
+            "turn must be a whole number",
+        ),
         (
             '[[corrected]]\nwhat = "join"\nfrom = 2027-06-08T10:00:00Z\n'
             "to = 2027-06-08T09:00:00Z",

@@ -191,19 +191,19 @@ def undo(
     """
     with _held(folder):
         bench = _Bench(open_folder(folder), pair, day, watch)
-        for track in reversed(bench.tracks):
-            mine = [
-                index
-                for index, told in enumerate(track.original.said.corrections)
-                if bench.is_of_the_day(told.shifted(track.original.shift_s))
-            ]
-            if mine:
-                kept = list(track.original.said.corrections)
-                gone = kept.pop(mine[-1]).shifted(track.original.shift_s)
-                _save(track.original, kept)
-                break
-        else:
+        mine = [
+            (told.turn, place, index)
+            for place, track in enumerate(bench.tracks)
+            for index, told in enumerate(track.original.said.corrections)
+            if bench.is_of_the_day(told.shifted(track.original.shift_s))
+        ]
+        if not mine:
             raise PracticeError(f"nothing was corrected of {bench.whose}")
+        _, place, index = max(mine)
+        original = bench.tracks[place].original
+        kept = list(original.said.corrections)
+        gone = kept.pop(index).shifted(original.shift_s)
+        _save(original, kept)
     begun_s = gone.start_s + 2 * ROUNDING_S  # as the list has it, not just before
     clock = f"{local_time(begun_s, bench.opened.settings):%H:%M}"
     words = {"join": "joining", "cut": "the cut", "strike": "what was struck out"}
@@ -312,8 +312,11 @@ def _correct(
         bench = _Bench(open_folder(folder), pair, day, watch)
         new = correction(bench.recorded)
         original = bench.track_of(new)
-        kept = original.said.corrections
-        _save(original, [*kept, new.shifted(-original.shift_s)])
+        turns = [
+            told.turn for t in bench.tracks for told in t.original.said.corrections
+        ]
+        new = replace(new.shifted(-original.shift_s), turn=1 + max(turns, default=0))
+        _save(original, [*original.said.corrections, new])
     return _corrected(folder, bench, told, watch)
 
 

@@ -6,7 +6,7 @@ the track itself is never changed.
 
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from math import isfinite
 from typing import Any, Literal, TypeAlias, get_args
@@ -33,15 +33,18 @@ class Correction:
         it was.
     start_s, end_s
         Seconds since 1970 UTC; the same for a cut.
+    turn
+        Which one it was of the boat's corrections, beside whatever track they stand.
     """
 
     kind: CorrectionKind
     start_s: float
     end_s: float
+    turn: int = 0
 
     def shifted(self, shift_s: float) -> "Correction":
         """Return it by a clock that is so much later."""
-        return Correction(self.kind, self.start_s + shift_s, self.end_s + shift_s)
+        return replace(self, start_s=self.start_s + shift_s, end_s=self.end_s + shift_s)
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +125,8 @@ def _lines(said: Said) -> Iterator[str]:
         yield f"from = {_moment_text(correction.start_s)}"
         if correction.kind != "cut":
             yield f"to = {_moment_text(correction.end_s)}"
+        if correction.turn:
+            yield f"turn = {correction.turn}  # which of this boat's corrections it was"
 
 
 def _moment_text(time_s: float) -> str:
@@ -166,7 +171,10 @@ def _corrections(table: Mapping[str, Any]) -> Iterator[Correction]:
         end_s = start_s if kind == "cut" else _moment(row, "to")
         if end_s < start_s:
             raise ValueError(f"to = {row['to']} comes before from = {row['from']}")
-        yield Correction(kind, start_s, end_s)
+        turn = row.get("turn", 0)
+        if isinstance(turn, bool) or not isinstance(turn, int):
+            raise ValueError(f"turn must be a whole number, not {turn!r}")
+        yield Correction(kind, start_s, end_s, turn)
 
 
 def _moment(row: Mapping[str, Any], key: str) -> float:
