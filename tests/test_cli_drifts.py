@@ -284,7 +284,8 @@ def test_a_speed_that_no_boat_drifts_at_is_asked_about(
         assert f"a minute is {how} than a boat drifts: are the places and" in remarks[0]
         # 700 m in 5 minutes, and in 14 hours.
         pace = {"faster": 700 / 0.9144 / 5, "slower": 700 / 0.9144 / 840}[how]
-        assert f": {pace:.1f} yd a minute" in remarks[0]
+        told = f"{pace:,.1f}" if pace < 10 else f"{pace:,.0f}"
+        assert f": {told} yd a minute" in remarks[0]
 
 
 def test_a_far_day_is_asked_about(pool: Path) -> None:

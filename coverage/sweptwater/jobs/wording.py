@@ -45,12 +45,13 @@ def pace_text(speed_m_s: float, units: System) -> str:
     Examples
     --------
     >>> pace_text(0.25, "imperial"), pace_text(0.25, "metric")
-    ('16.4 yd a minute', '15.0 m a minute')
+    ('16 yd a minute', '15 m a minute')
+    >>> pace_text(0.02, "imperial")
+    '1.3 yd a minute'
     """
-    a_minute = 60 * speed_m_s
-    if units == "metric":
-        return f"{a_minute:.1f} m a minute"
-    return f"{a_minute / YARD_M:.1f} yd a minute"
+    unit_m, unit = (1.0, "m") if units == "metric" else (YARD_M, "yd")
+    a_minute = 60 * speed_m_s / unit_m
+    return f"{a_minute:,.{1 if a_minute < 10 else 0}f} {unit} a minute"
 
 
 def and_text(names: Sequence[str]) -> str:
