@@ -597,3 +597,21 @@ def test_a_record_that_ends_hours_early_is_missed(fished: Path) -> None:
     done(fished, "coverage")
     page = (fished / "reports" / "coverage.html").read_text(encoding="utf-8")
     assert "Heron on 12 June: the record ends 3 h 00 before the last boat" in page
+
+
+def test_of_very_many_drifts_the_earlier_go_by_boat_days(
+    fished: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Rows of the day and the boat still lead to them: their keys begin so."""
+    from sweptwater.jobs import coverage_page
+
+    monkeypatch.setattr(coverage_page, "MOST_APART", 1)
+    monkeypatch.setattr(
+        coverage_page, "last_drifts", lambda lines: [x for x in lines if x.day.day == 9]
+    )
+    done(fished, "coverage")
+    page = (fished / "reports" / "coverage.html").read_text(encoding="utf-8")
+    assert "drift/2027-06-08/Heron/all" in page
+    assert "Grebe, 2 drifts" in page
+    assert "drift/2027-06-08/Grebe/1" not in page
+    assert "drift/2027-06-09/Heron/1" in page

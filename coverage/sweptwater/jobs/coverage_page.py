@@ -21,6 +21,7 @@ from sweptwater.jobs.coverage_words import (
 )
 from sweptwater.jobs.discreet import drift_path, motoring_ways, near_water
 from sweptwater.jobs.places import ToldDrift, span_text, told_drifts
+from sweptwater.jobs.seasons import MOST_APART, by_boat_day
 from sweptwater.jobs.sight import Sight
 from sweptwater.jobs.unfished import PieceLine, found_pieces
 from sweptwater.jobs.wording import day_text
@@ -46,11 +47,8 @@ VIEWS = (
     View("pair", "which pair"),
 )
 
-DRIFT_M = 0.2
-"""Nor are drifts: a receiver knows no more."""
-
-WAY_M = 2.0
-"""Ways between drifts are drawn no finer than this."""
+DRIFT_M, WAY_M = 0.2, 2.0
+"""Drifts, and the ways between them, are drawn no finer than this."""
 
 BIT_M2 = 10.0
 """Smaller bits of water are no more than a dot on paper and are not drawn."""
@@ -279,15 +277,22 @@ class _Builder:
         """Yield the drifts of the last days above the quieter ones before."""
         days = {line.day for line in last_drifts([told.line for told in self.drifts])}
         layers: dict[str, list[Feature]] = {"last": [], "earlier": [], "memory": []}
+        crowded, crowd = len(self.drifts) > MOST_APART, []
         near = near_water(self.opened)
         for told in self.drifts:
             line, path = told.line, drift_path(told.drift, near)
-            if path.is_empty:  # nowhere near the water
-                continue
             thin = path.simplify(DRIFT_M, preserve_topology=False)
-            drawn = self.feature(thin, tip=self.drift_tip(told), key=drift_key(line))
             recorded = "last" if line.day in days else "earlier"
-            layers["memory" if line.source == "memory" else recorded].append(drawn)
+            kind = "memory" if line.source == "memory" else recorded
+            if thin.is_empty:  # nowhere near the water
+                continue
+            if crowded and kind == "earlier":
+                crowd.append((line, thin))
+            else:
+                tip, key = self.drift_tip(told), drift_key(line)
+                layers[kind].append(self.feature(thin, tip=tip, key=key))
+        for ways, tip, key in by_boat_day(crowd):
+            layers["earlier"].append(self.feature(ways, tip=tip, key=key))
         yield Layer(
             "drifts-earlier",
             "Earlier drifts",
