@@ -119,7 +119,7 @@ def test_one_from_memory_is_struck_by_the_same_word(three: Path) -> None:
     done(three, "drifts", "add", *words)
     assert [d["source"] for d in report(three, "drifts", *ON)["drifts"]][-1] == "memory"
     told = refused(three, "drifts", "join", "3", "4", *ON)
-    assert "drift 4 of Heron on 8 June is from memory" in told
+    assert "drift 4 of Heron on 8 June 2027 is from memory" in told
     done(three, "drifts", "strike", "4", *ON)
     assert len(_drifts(three)) == 3
 

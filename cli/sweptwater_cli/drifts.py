@@ -5,23 +5,19 @@ from typing import TYPE_CHECKING
 
 import click
 
+from sweptwater_cli.drift_table import show_drifts
 from sweptwater_cli.options import Command, json_option
 from sweptwater_cli.show import (
     place,
     sentence,
     show_json,
-    table,
     tell,
     typed,
     watch,
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from sweptwater.jobs.correct import Corrected
-    from sweptwater.jobs.places import DriftLine
-    from sweptwater.units import System
 
 
 def whose(command: Command) -> Command:
@@ -71,7 +67,7 @@ def _list(folder: Path, day: str | None, pair: str | None, as_json: bool) -> Non
         return
     if not report.drifts:
         click.echo(typed("No drifts yet: sweptwater upload, or sweptwater drifts add"))
-    _show(report.drifts, open_folder(folder).settings.units)
+    show_drifts(report.drifts, open_folder(folder).settings.units)
 
 
 @drifts.command()
@@ -141,7 +137,7 @@ def add(
         f"  {area_text(report.swept_m2, units)} of water swept, "
         f"{area_text(report.new_m2, units)} of it new"
     )
-    _show(report.drifts, units)
+    show_drifts(report.drifts, units)
 
 
 @drifts.command()
@@ -261,30 +257,4 @@ def _show_corrected(folder: Path, report: "Corrected", *, as_json: bool) -> None
     click.echo(f"{report.pair} on {report.day.isoformat()}: {report.what}.")
     for remark in report.remarks:
         tell(sentence(remark))
-    _show(report.drifts, open_folder(folder).settings.units)
-
-
-def _show(lines: "Sequence[DriftLine]", units: "System") -> None:
-    from sweptwater.units import area_text, compass_point, length_text
-
-    for day, pair in dict.fromkeys((line.day, line.pair) for line in lines):
-        click.echo(f"\n{pair}'s drifts on {day.isoformat()}")
-        head = (">", "from", "to", ">min", ">length", "towards", ">swept", "from near")
-        table(
-            (*head, "known from"),
-            [
-                (
-                    str(line.number),
-                    line.start[11:16] or "-",
-                    line.end[11:16] or "-",
-                    f"{line.minutes:.0f}" if line.start else "-",
-                    length_text(line.length_m, units),
-                    compass_point(line.course_deg),
-                    area_text(line.swept_m2, units),
-                    line.near,
-                    line.source,
-                )
-                for line in lines
-                if (line.day, line.pair) == (day, pair)
-            ],
-        )
+    show_drifts(report.drifts, open_folder(folder).settings.units)

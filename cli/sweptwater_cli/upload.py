@@ -5,11 +5,11 @@ from typing import TYPE_CHECKING
 
 import click
 
+from sweptwater_cli.drift_table import show_drifts
 from sweptwater_cli.options import Amount, existing_file, json_option
-from sweptwater_cli.show import sentence, show_json, table, tell, typed, watch
+from sweptwater_cli.show import sentence, show_json, tell, typed, watch
 
 if TYPE_CHECKING:
-    from sweptwater.jobs.places import DriftLine
     from sweptwater.jobs.upload import TrackLine
     from sweptwater.units import System
 
@@ -66,7 +66,7 @@ def upload(
         units = open_folder(folder).settings.units
         for track in report.tracks:
             _show_track(track, units)
-        _show_drifts(report.drifts, units)
+        show_drifts(report.drifts, units)
     for refused in report.refused:
         tell(sentence(f"Not taken: {refused.why}"))
     if report.refused:
@@ -115,27 +115,3 @@ def _show_track(track: "TrackLine", units: "System") -> None:
     for remark in track.remarks:
         if not (track.untimed and remark == UNTIMED):  # told above
             click.echo(typed(f"  {remark}"))
-
-
-def _show_drifts(drifts: "tuple[DriftLine, ...]", units: "System") -> None:
-    from sweptwater.units import area_text, compass_point, length_text
-
-    for day in sorted({drift.day for drift in drifts}):
-        rows = [drift for drift in drifts if drift.day == day]
-        click.echo(f"\n{rows[0].pair}'s drifts on {day.isoformat()}")
-        table(
-            (">", "from", "to", ">min", ">length", "towards", ">swept", "from near"),
-            [
-                (
-                    str(drift.number),
-                    drift.start[11:16] or "-",
-                    drift.end[11:16] or "-",
-                    f"{drift.minutes:.0f}" if drift.start else "-",
-                    length_text(drift.length_m, units),
-                    compass_point(drift.course_deg),
-                    area_text(drift.swept_m2, units),
-                    drift.near,
-                )
-                for drift in rows
-            ],
-        )

@@ -20,7 +20,7 @@ from sweptwater.jobs.opened import (
 from sweptwater.jobs.places import DriftLine, ToldDrift, drift_lines, told_drifts
 from sweptwater.jobs.readings import ReadDay, Track
 from sweptwater.jobs.recall import recall
-from sweptwater.jobs.wording import and_text, day_text, pace_text
+from sweptwater.jobs.wording import and_text, pace_text
 from sweptwater.practice.files import writing
 from sweptwater.practice.folder import check_practice, read_settings
 from sweptwater.practice.originals import Original, save_said
@@ -255,7 +255,7 @@ class _Bench:
 
     @property
     def whose(self) -> str:
-        return f"{self.pair} on {day_text(self.day)}"
+        return f"{self.pair} on {self.day.day} {self.day:%B %Y}"
 
     def listed(self, number: int) -> ToldDrift:
         for told in self.drifts:

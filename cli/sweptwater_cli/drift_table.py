@@ -1,0 +1,44 @@
+"""The table of drifts, as several commands print it."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import click
+
+from sweptwater_cli.show import table
+
+if TYPE_CHECKING:
+    from sweptwater.jobs.places import DriftLine
+    from sweptwater.units import System
+
+HEAD = (">", "from", "to", ">min", ">length", "towards", ">swept", "from near")
+
+
+def show_drifts(lines: "Sequence[DriftLine]", units: "System") -> None:
+    """Print the drifts of each boat-day; how they are known, where some are told."""
+    told = any(line.source != "track" for line in lines)
+    for day, pair in dict.fromkeys((line.day, line.pair) for line in lines):
+        click.echo(f"\n{pair}'s drifts on {day.isoformat()}")
+        table(
+            (*HEAD, "known from") if told else HEAD,
+            [
+                (*_cells(line, units), *([line.source] if told else ()))
+                for line in lines
+                if (line.day, line.pair) == (day, pair)
+            ],
+        )
+
+
+def _cells(line: "DriftLine", units: "System") -> tuple[str, ...]:
+    from sweptwater.units import area_text, compass_point, length_text
+
+    return (
+        str(line.number),
+        line.start[11:16] or "-",
+        line.end[11:16] or "-",
+        f"{line.minutes:.0f}" if line.start else "-",
+        length_text(line.length_m, units),
+        compass_point(line.course_deg),
+        area_text(line.swept_m2, units),
+        line.near,
+    )
