@@ -93,6 +93,7 @@ def test_what_it_built_is_a_practice_without_faults(copy: Path) -> None:
         assert b"invented" in track.read_bytes()
 
 
+@pytest.mark.slow
 @pytest.mark.usefixtures("quick")
 def test_a_demo_is_built_again_even_if_it_broke_off(copy: Path) -> None:
     pages = {p.name: p.read_bytes() for p in copy.glob("reports/*.html")}

@@ -473,6 +473,7 @@ def labels_of(svg: str) -> ElementTree.Element:
     return labels
 
 
+@pytest.mark.slow
 def test_numbers_left_out_are_the_last_and_are_told() -> None:
     pieces = [
         box(x, y, x + 8, y + 8) for y in range(0, 200, 10) for x in range(0, 200, 10)

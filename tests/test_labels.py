@@ -76,6 +76,7 @@ def test_boxes_keep_off_each_other_and_in_the_frame(
         assert all(one.distance(box(*wall)) >= GAP - 1e-6 for wall in walls)
 
 
+@pytest.mark.slow
 @given(labels, obstacles)
 def test_leaders_cross_no_box_and_no_leader(
     wanted: list[list[Version]], walls: list[Box]

@@ -67,6 +67,7 @@ def _raw_lines(day: str, frame: Frame) -> MultiLineString:
     )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("day", "within_10_m", "within_20_m"),
     [

@@ -378,6 +378,7 @@ def test_a_moved_end_keeps_the_water_whole(
         assert areas(again) == pytest.approx(areas(division), rel=1e-5)
 
 
+@pytest.mark.slow
 @settings(max_examples=12, deadline=None)
 @given(waters(), st.integers(0, 3), st.permutations([1.0, 1.0, 2.0]))
 def test_held_cuts_stay_and_pieces_are_shared(

@@ -139,6 +139,7 @@ def test_cuts_are_as_short_as_by_hand(
     assert cut_length_m(division) <= longest_m * 1.002
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("shares", [(2, 1, 1), (1, 2, 3, 1)])
 @pytest.mark.parametrize("water", [COMB, DUMBBELL, ELL, ANNULUS, NARROW_ANNULUS])
 def test_narrow_arms_and_islands(water: Polygon, shares: tuple[float, ...]) -> None:
