@@ -12,8 +12,8 @@ import pytest
 import shapely
 from shapely import Point
 
+from benchmarks.truth_table import WATERS, all_judged, judged, on_a_lake, places, table
 from benchmarks.truth_table import Errors as HardErrors
-from benchmarks.truth_table import all_judged, judged, table
 from hard_days import STORIES, Sampling
 from sweptwater.arrays import Area
 from sweptwater.frame import Frame
@@ -178,6 +178,8 @@ def _close(errors: HardErrors) -> bool:
 def test_a_hard_day_comes_out_within_five_per_cent(
     kind: str, sampling: Sampling
 ) -> None:
+    if on_a_lake(kind, 12) and len(places()) <= len(WATERS):
+        pytest.skip("not all real lakes are at hand: the day would be another")
     for errors in judged(kind, 12, [sampling]):
         assert _close(errors), errors
         assert abs(errors.length) < 0.05, errors

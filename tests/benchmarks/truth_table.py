@@ -106,12 +106,18 @@ def places() -> tuple[Place, ...]:
     return tuple(found)
 
 
+def on_a_lake(kind: str, seed: int) -> bool:
+    """Return whether a day is one of the half that are on real lakes."""
+    return bool((seed // 2 + list(STORIES).index(kind)) % 2)
+
+
 def made(kind: str, seed: int) -> HardDay:
-    """Return a day of a kind: half of them on the demo's water."""
+    """Return a day of a kind; on the demo's water too, where no lake is at hand."""
     number = list(STORIES).index(kind)
     waters = places()
     lakes = waters[1:] or waters
-    place = (waters[0], lakes[(number + seed) % len(lakes)])[(seed // 2 + number) % 2]
+    lake = lakes[(number + seed) % len(lakes)]
+    place = lake if on_a_lake(kind, seed) else waters[0]
     return hard_day(place, STORIES[kind], seed=1000 * number + seed)
 
 
