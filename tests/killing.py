@@ -10,16 +10,12 @@ commands named, only these are killed, and only at their calls.
 """
 
 import hashlib
-import io
 import json
-import os
 import random
 import shutil
-import signal
 import sys
-import time
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -27,26 +23,28 @@ from typing import Any
 
 from shapely import Point
 
+from forked import Command, ran
 from practices_made import begin, boat, done, geojson, write
 from sweptwater.errors import SweptwaterError
 from sweptwater.jobs.check import check
+from sweptwater.jobs.correct import cut_drift, undo
 from sweptwater.jobs.coverage import coverage
 from sweptwater.jobs.divide import Wish, divide
 from sweptwater.jobs.extend import extend_venue
+from sweptwater.jobs.remember import Say, add_drift
 from sweptwater.jobs.removing import remove, restore
 from sweptwater.jobs.start import start
 from sweptwater.jobs.upload import upload
 from sweptwater.practice.files import LOCK
 from sweptwater.practice.folder import SETTINGS, open_practice
 from sweptwater.practice.geojson import sectors_text, venue_text
+from sweptwater.practice.remembered import read_sheet, told_rows
 from tracks_made import Leg
 
-Command = Callable[[Path], object]
-State = tuple[str, ...] | None
+MOST = ("upload", "divide")
+"""The commands that are killed most often."""
 
-WRITES = os.O_WRONLY | os.O_RDWR | os.O_CREAT
-CHANGES = {"os.rename", "os.remove", "os.mkdir", "os.rmdir", "os.truncate", "os.link"}
-"""Audit events that change a folder, by the table in Python's library reference."""
+State = tuple[str, ...] | None
 
 
 @dataclass(frozen=True)
@@ -67,132 +65,6 @@ class Tally:
 
     kills: dict[str, Counter[str]] = field(default_factory=dict)
     wrong: list[str] = field(default_factory=list)
-
-
-# In the fork
-
-
-def _run(command: Command, folder: Path, at: int, told: int) -> None:
-    """Run a command; tell of each call that changes a file, and be killed at one."""
-    _hook(folder, at, told)
-    try:
-        command(folder)
-    except BaseException as error:
-        os.write(told, f"! {error!r}\n".encode())
-        os._exit(3)
-    os._exit(0)
-
-
-def _hook(folder: Path, at: int, told: int) -> None:
-    inside, count = os.fspath(folder), 0
-
-    def note(what: str, path: str) -> None:
-        nonlocal count
-        count += 1
-        os.write(told, f"{what} {path.removeprefix(inside)!r}\n".encode())
-        if count == at:
-            os.kill(os.getpid(), signal.SIGKILL)
-
-    def hear(event: str, args: tuple[Any, ...]) -> None:
-        if event == "open" and isinstance(args[2], int) and not args[2] & WRITES:
-            return
-        if event == "open" or event in CHANGES:
-            with suppress(TypeError):  # a descriptor
-                if (path := os.fsdecode(args[0])).startswith(inside):
-                    note(event, path)
-
-    flush, usual = os.fsync, io.open
-
-    def flushing(descriptor: Any) -> None:
-        note("fsync", "")
-        flush(descriptor)
-
-    def opening(file: Any, mode: str = "r", *args: Any, **options: Any) -> Any:
-        opened = usual(file, mode, *args, **options)
-        within = not isinstance(file, int) and os.fspath(file).startswith(inside)
-        return _Halved(opened, note) if within and mode == "wb" else opened
-
-    setattr(os, "fsync", flushing)  # noqa: B010  # mypy would have its very type
-    setattr(io, "open", opening)  # noqa: B010
-    sys.addaudithook(hear)
-
-
-class _Halved:
-    """A file that writes in two halves, and can be killed between them."""
-
-    def __init__(self, file: Any, note: Callable[[str, str], None]) -> None:
-        self._file, self._note = file, note
-
-    def __enter__(self) -> "_Halved":
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        self._file.close()
-
-    def __getattr__(self, name: str) -> Any:
-        return getattr(self._file, name)
-
-    def write(self, data: Any) -> int:
-        """Write the first half to the disk, and then the other."""
-        self._file.write(data[: len(data) // 2])
-        if len(data) > 1000:
-            self._file.flush()
-            self._note("half", self._file.name)
-        self._file.write(data[len(data) // 2 :])
-        return len(data)
-
-
-# Around it
-
-
-@dataclass(frozen=True)
-class Ran:
-    """What became of one run: the calls that it told of, how it ended, how long."""
-
-    calls: tuple[str, ...]
-    killed: bool
-    took_s: float
-
-    @property
-    def users(self) -> list[int]:
-        """The numbers of the calls that are about files of the user's, from 1."""
-        return [
-            number
-            for number, call in enumerate(self.calls, 1)
-            if "/.cache" not in call and f"/{LOCK}'" not in call and call[0] != "!"
-        ]
-
-
-def ran(command: Command, folder: Path, *, at: int = 0, after_s: float = -1) -> Ran:
-    """Run a command in a fork, and kill it at its n-th call, or after a while.
-
-    The while begins with its first call on a file of the user's; or at once, if it is
-    given as less than -1, by how much.
-    """
-    listen, told = os.pipe()
-    begun = time.perf_counter()
-    child = os.fork()
-    if child == 0:
-        os.close(listen)
-        _run(command, folder, at, told)
-    os.close(told)
-    text = b""
-    if after_s < -1:
-        time.sleep(-1 - after_s)
-        os.kill(child, signal.SIGKILL)
-    while part := os.read(listen, 65536):
-        text += part
-        if after_s >= 0 and Ran(tuple(text.decode().splitlines()), False, 0).users:
-            time.sleep(after_s)
-            os.kill(child, signal.SIGKILL)
-            after_s = -1
-    os.close(listen)
-    _, status = os.waitpid(child, 0)
-    calls = tuple(text.decode("utf-8", "replace").splitlines())
-    killed = os.WIFSIGNALED(status)
-    if not killed and os.WEXITSTATUS(status):
-        raise AssertionError(f"the command failed by itself: {calls[-1]}")
-    return Ran(calls, killed, time.perf_counter() - begun)
 
 
 def contents(folder: Path) -> Counter[str]:
@@ -216,6 +88,7 @@ def state(folder: Path) -> State:
         repr(practice.settings),
         venue_text(practice.features),
         sectors_text(practice.sectors),
+        str(told_rows(read_sheet(folder))),
         *sorted(
             f"{item.pair} {item.said} {item.fault} "
             f"{hashlib.sha256(item.path.read_bytes()).hexdigest()}"
@@ -254,6 +127,8 @@ class Judge:
             with suppress(SweptwaterError):  # a step that says it again
                 step(folder)
             self.states.append(state(folder))
+        self.replaced = self.before - contents(folder)
+        """What the command writes anew; states tell whether that is right."""
 
     def wrong(self, folder: Path) -> Iterator[str]:
         """Yield what is wrong at once, after the command again, and undone."""
@@ -271,7 +146,7 @@ class Judge:
             yield from self._wrong_now(folder, self.states[:1])
 
     def _wrong_now(self, folder: Path, states: Sequence[State]) -> Iterator[str]:
-        if lost := self.before - contents(folder):
+        if lost := self.before - self.replaced - contents(folder):
             yield f"{lost.total()} files are gone"
         now = state(folder)
         if now not in states:
@@ -375,6 +250,15 @@ def cases(scratch: Path) -> list[Case]:
     def give(folder: Path) -> object:
         return restore(folder, "Heron", ["day-8.gpx"])
 
+    def cut(folder: Path) -> object:
+        return cut_drift(folder, 1, at="10:32", pair="Heron")
+
+    def recall(folder: Path) -> object:
+        say = Say(
+            pair="Grebe", day="2027-06-11", from_="Buoy", to="Oak", at="14:00-14:40"
+        )
+        return add_drift(folder, say)
+
     def start_it(folder: Path) -> object:
         return start(folder, lake, pairs=("Heron",))
 
@@ -385,6 +269,8 @@ def cases(scratch: Path) -> list[Case]:
         Case("restore", gone, give, undo=take),
         Case("venue add", base, lambda f: extend_venue(f, "mark", place)),
         Case("start", scratch / "nothing", start_it),
+        Case("drifts cut", base, cut, undo=lambda f: undo(f, pair="Heron")),
+        Case("drifts add", base, recall),
         Case("coverage", base, coverage),
     ]
 
@@ -398,8 +284,8 @@ def main(scratch: Path, seed: int, only: Sequence[str]) -> Tally:
             if case.name in only:
                 kill_all(case, scratch, tally, timed=0)
             continue
-        kill_all(case, scratch, tally, timed=24 if case.name == "upload" else 12)
-        if case.name in ("upload", "remove", "restore"):
+        kill_all(case, scratch, tally, timed=60 if case.name in MOST else 12)
+        if case.name in (*MOST, "remove", "restore"):
             kill_twice(case, scratch, tally, calls=4)
     return tally
 
