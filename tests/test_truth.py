@@ -14,7 +14,8 @@ from shapely import Point
 
 from benchmarks.truth_table import WATERS, all_judged, judged, on_a_lake, places, table
 from benchmarks.truth_table import Errors as HardErrors
-from hard_days import STORIES, Sampling
+from hard_days import Sampling
+from hard_stories import STORIES
 from sweptwater.arrays import Area
 from sweptwater.frame import Frame
 from sweptwater.practice.settings import Rules, Spread

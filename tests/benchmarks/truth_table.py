@@ -29,19 +29,21 @@ if __name__ == "__main__":
 
 from hard_days import (  # noqa: E402
     SAMPLINGS,
-    STORIES,
     HardDay,
-    Place,
     Sampling,
     Seen,
-    ashlode_place,
     counts,
     drifted_m,
     hard_day,
-    lake_place,
     observed,
     silences_of,
     without,
+)
+from hard_stories import (  # noqa: E402
+    STORIES,
+    Place,
+    ashlode_place,
+    lake_place,
 )
 from sweptwater.frame import Frame  # noqa: E402
 from sweptwater.practice.settings import Rules, Spread  # noqa: E402
