@@ -251,15 +251,17 @@ def test_a_shift_may_be_said_later(fished: Path, track: Path) -> None:
     before = report(fished, "coverage")["boats"]
     words = ("upload", "--pair", "Heron", "--shift")
     result = done(fished, *words, 60, track)
-    assert "was there already: and is told anew" in result.stdout
-    assert "put forward by 60 min now, and no longer by 0 min" in result.stdout
+    assert "was there already, and is told anew" in result.stdout
+    assert "put forward by 60 min now; before, it was left as" in result.stdout
     after = report(fished, "coverage")["boats"]
     later_s = [b["start_s"] - a["start_s"] for a, b in zip(before, after, strict=True)]
     assert sorted(later_s) == [0, 0, 3600]
     again = done(fished, "upload", "--pair", "Heron", track)  # nothing is said
     assert "nothing changes" in again.stdout
-    done(fished, *words, 0, track)
+    back = done(fished, *words, 0, track).stdout
+    assert "left as recorded now; before, it was put forward by 60 min" in back
     assert report(fished, "coverage")["boats"] == before
+    assert "put back by 90 min now" in done(fished, *words, -90, track).stdout
 
 
 def test_a_shift_said_later_may_change_the_day(fished: Path, track: Path) -> None:

@@ -79,8 +79,8 @@ def _show_track(track: "TrackLine", units: "System") -> None:
     from sweptwater.units import area_text, duration_text
 
     if track.known:
-        what = "and is told anew" if track.changed else "nothing changes"
-        click.echo(f"{track.file} was there already: {what}.")
+        what = ", and is told anew" if track.changed else ": nothing changes"
+        click.echo(f"{track.file} was there already{what}.")
     days = ", ".join(day.isoformat() for day in track.days) or "no day"
     dropped = ", ".join(f"{n} {why}" for why, n in sorted(track.dropped_why.items()))
     click.echo(

@@ -152,10 +152,17 @@ def _remarks_on(before: Said, now: Said, *, whole: bool) -> Iterator[str]:
         yield "its bytes had changed since it was uploaded: they were put back"
     if now.shift_s != before.shift_s:
         yield (
-            f"its clock is put forward by {now.shift_s / 60:g} min now, and no longer "
-            f"by {before.shift_s / 60:g} min"
+            f"its clock is {_clock(now.shift_s)} now; before, it was "
+            f"{_clock(before.shift_s)}"
         )
     if now.all_fishing != before.all_fishing:
         yield "all of it counts as fishing now"
     if now.day != before.day:
         yield f"its day is {now.day} now"
+
+
+def _clock(shift_s: float) -> str:
+    """Say what is done to a recorder's clock."""
+    if not shift_s:
+        return "left as recorded"
+    return f"put {'forward' if shift_s > 0 else 'back'} by {abs(shift_s) / 60:g} min"
