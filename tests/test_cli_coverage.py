@@ -1,22 +1,14 @@
-"""`coverage`, from the outside: its figures, its filters, its page."""
+"""`coverage`, from the outside: its figures and its filters."""
 
-import html
-import io
 import json
-import re
-import warnings
 from math import radians, sin
 from pathlib import Path
 
-import lxml.html
-import pandas as pd
 import pytest
-from shapely import Point, box
+from shapely import box
 
 from practices_made import (
-    BACK,
     CLOSED,
-    DRIFT_EAST,
     DRIFT_M,
     DRIFT_M_S,
     FAN,
@@ -34,9 +26,8 @@ from practices_made import (
     run,
     write,
 )
-from sweptwater.practice.originals import digest_of
 from sweptwater.swept.pace import Rest
-from sweptwater.units import ACRE_M2, area_text, duration_text, share_text
+from sweptwater.units import ACRE_M2, area_text, duration_text
 from tracks_made import Leg
 
 KEYS = {
@@ -67,16 +58,7 @@ BANK_KEYS = {
     *("bank", "sector", "length_m", "done_m", "water_m2", "fished_m2", "last_day"),
     *("remembered_m2", "remembered_share", "done_remembered_m"),
 }
-STILL = (Leg(1200, 0.4, 90), Leg(2400, 0.0, 90), Leg(600, 0.4, 90))
 FISHABLE_M2 = LAKE.area - CLOSED.area
-
-
-def _tables(page: Path) -> dict[str, pd.DataFrame]:
-    """Return the tables of a page by the heading of their first column."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        tables = pd.read_html(io.StringIO(page.read_text(encoding="utf-8")))
-    return {str(table.columns[0]): table for table in tables}
 
 
 def test_the_figures_and_their_keys(fished: Path) -> None:
@@ -184,23 +166,6 @@ def test_what_is_new_stays_new_to_all(fished: Path) -> None:
     assert line["new_m2"] == pytest.approx(0, abs=1)
 
 
-def test_pages_are_written_where_it_says(
-    fished: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.chdir(fished)
-    names = {
-        (): "coverage.html",
-        ("--day", "2027-06-08"): "coverage-2027-06-08.html",
-        ("--day", "20270608"): "coverage-2027-06-08.html",
-        ("--pair", "HERON"): "coverage-Heron.html",
-        ("--day", "2027-06-09", "--pair", "Heron"): "coverage-2027-06-09-Heron.html",
-    }
-    for words, name in names.items():
-        result = done(None, "coverage", *words)
-        assert result.stderr == f"The map: {Path('reports') / name}\n"
-        assert (fished / "reports" / name).stat().st_size > 50_000
-
-
 def test_what_is_printed(fished: Path) -> None:
     found = report(fished, "coverage")
     lines = done(fished, "coverage").stdout.splitlines()
@@ -288,99 +253,11 @@ def test_a_day_of_an_empty_practice(begun: Path) -> None:
     assert "there are no tracks yet" in told
 
 
-@pytest.mark.parametrize("name", ["practice.toml", "venue.geojson", "sectors.geojson"])
-@pytest.mark.parametrize("what", [b"\xff\xfe", b"{", b'{"features": [3]}', b""])
-def test_a_corrupt_file_is_a_sentence(fished: Path, name: str, what: bytes) -> None:
-    path = fished / name
-    path.write_bytes(what)
-    told = refused(fished, "coverage")
-    assert path.name in told
-
-
-def test_a_missing_venue_is_a_sentence(fished: Path) -> None:
-    (fished / "venue.geojson").unlink()
-    assert "venue.geojson is missing in" in refused(fished, "coverage")
-
-
-@pytest.mark.parametrize("what", [b"\xff\xfe", b"{"])
-def test_a_corrupt_sidecar_stops_its_own_track_alone(fished: Path, what: bytes) -> None:
-    said = sorted((fished / "tracks" / "Heron").glob("*.toml"))[0]
-    said.write_bytes(what)
-    for command in ("coverage", "unfished"):
-        (fault,) = report(fished, command)["faults"]
-        told = f"Heron: what was said of track {said.name[:8]} cannot be read"
-        assert fault.startswith(told)
-    assert len(report(fished, "coverage")["boats"]) == 2
-    page = (fished / "reports" / "coverage.html").read_text(encoding="utf-8")
-    assert f"Not in order: {told}" in page
-
-
-def test_tracks_that_nobody_counts_are_told(fished: Path) -> None:
-    """After a pair was renamed in the settings, and a track was deleted by hand."""
-    settings = fished / "practice.toml"
-    write(settings, settings.read_text().replace('"Grebe"', '"Teal"'))
-    track = sorted((fished / "tracks" / "Heron").glob("*.gpx"))[0]
-    track.unlink()
-    renamed, gone = report(fished, "coverage")["faults"]
-    assert gone.startswith("1 track of Heron's is not there any more: sweptwater check")
-    assert renamed.startswith("1 track lies in no pair's folder, so that nobody counts")
-    told = done(fished, "coverage").stderr
-    typed = renamed.replace("sweptwater", f"sweptwater -C {fished}")
-    assert f"Not in order: {typed}" in told
-    page = (fished / "reports" / "coverage.html").read_text(encoding="utf-8")
-    assert f"Not in order: {html.escape(renamed).replace('&#x27;', '&#39;')}" in page
-
-
-def test_sectors_that_the_water_has_left_are_told(fished: Path, tmp_path: Path) -> None:
-    zone = geojson(tmp_path / "z.geojson", box(-1200, -600, -1100, -500))
-    done(fished, "venue", "add", "--kind", "out-of-bounds", zone)
-    (fault,) = report(fished, "coverage")["faults"]
-    # 100 by 100 m are 2.47 acres of 4,840 square yards.
-    assert fault.startswith("2.5 acres of the sectors is not fishable water")
-    assert fault.endswith("; divide the water again")
-    done(fished, "divide")
-    assert report(fished, "coverage")["faults"] == []
-
-
-def test_absent_boats_are_one_caution_a_day(fished: Path) -> None:
-    settings = fished / "practice.toml"
-    write(settings, settings.read_text().replace('"Grebe"]', '"Grebe", "Teal"]'))
-    done(fished, "coverage")
-    page = (fished / "reports" / "coverage.html").read_text(encoding="utf-8")
-    assert "9 June: no track from Grebe and Teal." in page
-    assert "8 June: no track from Teal." in page
-    assert "2027-06-09: what they" not in page
-
-
-def test_a_boat_that_lay_still_is_asked_about(begun: Path, tmp_path: Path) -> None:
-    data = boat(*STILL)
-    done(begun, "upload", "--pair", "Heron", write(tmp_path / "a.gpx", data))
-    (line,) = report(begun, "coverage")["boats"]
-    assert line["anchored_s"] == pytest.approx(2400, abs=240)
-    page = (begun / "reports" / "coverage.html").read_text(encoding="utf-8")
-    assert f"Heron on 8 June: lay still {duration_text(line['anchored_s'])} in" in page
-
-
 def test_one_drift_is_no_drifts(fished: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     rest = Rest(drifts=1, hours_s=600.0)
     monkeypatch.setattr("sweptwater.swept.ledger.rest_of_banks", lambda *_, **__: rest)
     shown = done(fished, "coverage").stdout
     assert "banks at the pace so far: 1 more drift, about 10 min." in shown
-
-
-def test_a_broken_track_is_left_out_and_told(fished: Path) -> None:
-    whole = report(fished, "coverage")
-    write(fished / "tracks" / "Heron" / "dropped.gpx", b"<html>")
-    found = report(fished, "coverage")
-    assert found["fished_m2"] == whole["fished_m2"]
-    (fault,) = found["faults"]
-    what = f"Heron: track {digest_of(b'<html>')[:8]} is a web page"
-    assert fault.startswith(what)
-    result = done(fished, "coverage")
-    assert f"Not in order: {what}" in result.stderr
-    assert "Not in order" not in result.stdout
-    page = (fished / "reports" / "coverage.html").read_text(encoding="utf-8")
-    assert f"Not in order: {what}" in page
 
 
 def test_a_track_dropped_in_by_hand_counts(fished: Path) -> None:
@@ -410,80 +287,6 @@ def test_a_sector_whose_water_is_closed_has_none(begun: Path, tmp_path: Path) ->
     assert len(report(begun, "coverage")["sectors"]) == 2
 
 
-def _page(folder: Path, *words: str) -> str:
-    done(folder, "coverage", *words)
-    name = "-".join(["coverage", *words[1::2]]) + ".html"
-    return (folder / "reports" / name).read_text(encoding="utf-8")
-
-
-def test_the_page_tells_the_same_figures(fished: Path) -> None:
-    found = report(fished, "coverage")
-    tables = _tables(fished / "reports" / "coverage.html")
-    sectors = tables["Sector"]
-    for (_, row), line in zip(
-        sectors.iloc[:-1].iterrows(), found["sectors"], strict=True
-    ):
-        assert row["Sector"] == f"{line['sector']} {line['pair']}"
-        assert row["Water"] == area_text(line["water_m2"])
-        assert row["Fished"] == share_text(line["fished_share"])
-        assert row["Twice"] == area_text(line["drifts_over"]["2"])
-    total = sectors.iloc[-1]
-    assert total["Sector"] == "All"
-    assert total["Water"] == area_text(found["water_m2"])
-    assert total["Once"] == area_text(found["drifts_over"]["1"])
-    boats = tables["Boat"]
-    assert list(boats["Swept"]) == [area_text(b["swept_m2"]) for b in found["boats"]]
-    assert list(boats["Drifts"]) == [b["drifts"] for b in found["boats"]]
-    assert set(boats["Out"]) == {"10:00"}
-    assert len(tables["Drift"]) == found["drifts"]
-    assert len(tables["Bank"]) == len(found["banks"])
-    pieces = report(fished, "unfished")["pieces"]
-    assert list(tables["Piece"]["Area"]) == [area_text(p["area_m2"]) for p in pieces]
-
-
-def test_the_page_needs_no_network(fished: Path) -> None:
-    page = _page(fished)
-    found = lxml.html.fromstring(page.encode())
-    links = [link for _, _, link, _ in found.iterlinks()]
-    assert [link for link in links if not link.startswith(("#", "data:"))] == []
-    assert not re.findall(r"@import|url\(\s*[\"']?(?:https?:)?//", page)
-
-
-def test_a_page_of_some_boats_says_whose_water_is_unfished(fished: Path) -> None:
-    """Water that others fished is not water where nobody has been."""
-    assert re.search(r"<span>Unfished <small>numbered", _page(fished))
-    one = _page(fished, "--pair", "Heron")
-    assert "<h1>Ashlode Pool, Heron: fished and not fished</h1>" in one
-    assert not re.search(r"<span>Unfished <small>numbered", one)
-    assert "Not fished by Heron" in one
-    assert "not fished by Heron" in one
-    day = _page(fished, "--day", "2027-06-09")
-    assert "Not fished on 9 June" in day
-    assert "<h1>Ashlode Pool, 9 June: fished and not fished</h1>" in day
-
-
-BAD = "<script>alert('&')</script><img src=x onerror=alert(1)>"
-
-
-def test_all_text_is_escaped(fished: Path, tmp_path: Path) -> None:
-    marks = geojson(tmp_path / "m.geojson", Point(-500, 10), names=[BAD])
-    done(fished, "venue", "add", "--kind", "mark", marks)
-    halves = (box(-1300, -700, -200, 700), box(-200, -700, 1300, 700))
-    file = geojson(tmp_path / "s.geojson", *halves, names=[BAD, "</script>"])
-    done(fished, "divide", "--sectors", file)
-    write(fished / "tracks" / "Heron" / "<script>x.gpx", "no")
-    settings = fished / "practice.toml"
-    text = settings.read_text().replace('"Ashlode Pool"', json.dumps(f"Pool {BAD}"))
-    settings.write_text(text)
-    page = _page(fished)
-    assert "<script>alert" not in page
-    assert "<img src=x" not in page
-    assert "<script>x.gpx" not in page
-    assert html.escape("<script>alert(") in page
-    sectors = _tables(fished / "reports" / "coverage.html")["Sector"]
-    assert BAD in set(sectors["Sector"].str.removesuffix(" Heron"))
-
-
 def test_nothing_is_shown_of_progress_off_a_terminal(fished: Path) -> None:
     result = run(fished, "coverage", "--json")
     assert result.stderr.count("\n") == 1
@@ -491,65 +294,11 @@ def test_nothing_is_shown_of_progress_off_a_terminal(fished: Path) -> None:
     assert "\r" not in result.output
 
 
-def test_reports_can_be_thrown_away(fished: Path) -> None:
-    first = _page(fished)
-    (fished / "reports" / "coverage.html").unlink()
-    assert _page(fished) == first
-
-
 def test_json_is_one_object_and_nothing_else(fished: Path) -> None:
     result = done(fished, "coverage", "--json")
     assert result.stdout.startswith("{")
     assert result.stdout.endswith("}\n")
     assert json.loads(result.stdout)["practice"] == "Ashlode Pool"
-
-
-def test_one_track_for_two_pairs_is_told(fished: Path) -> None:
-    """Saved again, the same record has other bytes, so that its hash tells nothing."""
-    write(fished / "tracks" / "Grebe" / "again.gpx", heron(9) + b"\n")
-    (fault,) = report(fished, "coverage")["faults"]
-    assert "on 9 June have tracks of one and the same boat" in fault
-    assert "Heron" in fault
-    assert "Grebe" in fault
-
-
-def test_uploading_tells_that_a_track_is_another_boats(
-    fished: Path, tmp_path: Path
-) -> None:
-    north = write(tmp_path / "n.gpx", boat(DRIFT_EAST, *BACK, start=(-500, 450)))
-    told = done(fished, "upload", "--pair", "Heron", north).stdout
-    assert "on 8 June one of Heron's tracks was not in the same boat" in told
-    assert f"sweptwater -C {fished} check tells which" in told
-    again = done(fished, "upload", "--pair", "Heron", north).stdout
-    assert "not in the same boat" not in again
-
-
-def test_boats_that_lie_at_one_jetty_are_two(begun: Path) -> None:
-    """One phone dies there; the other boat goes out after it."""
-    lie = Leg(600, 0, 90)
-    for pair, legs in (("Heron", (lie,)), ("Grebe", (lie, DRIFT_EAST, *BACK))):
-        write(begun / "tracks" / pair / "a.gpx", boat(*legs, start=(-500, 0)))
-    assert report(begun, "coverage")["faults"] == []
-    assert report(begun, "check")["faults"] == []
-
-
-def test_a_track_of_another_boat_is_left_out_and_told(fished: Path) -> None:
-    before = report(fished, "coverage")["fished_m2"]
-    north = boat(DRIFT_EAST, *BACK, start=(-500, 450))
-    write(fished / "tracks" / "Heron" / "other.gpx", north)
-    found = report(fished, "coverage")
-    assert found["fished_m2"] == pytest.approx(before)
-    assert "Heron on 8 June: 1 track was not in the same boat" in found["faults"][0]
-
-
-def test_drifting_out_of_bounds_is_told(begun: Path, tmp_path: Path) -> None:
-    """The zone is 200 m wide, from 800 m east on; 15 m of each edge are left open."""
-    track = write(tmp_path / "in.gpx", boat(DRIFT_EAST, *BACK, start=(0, 0)))
-    done(begun, "upload", "--pair", "Heron", track)
-    (fault,) = report(begun, "coverage")["faults"]
-    told = re.search(r"Heron on 8 June drifted (\d+) yd inside a zone", fault)
-    assert told is not None
-    assert float(told[1]) == pytest.approx(170 / 0.9144, rel=0.02)
 
 
 def test_days_and_pairs_are_told_too(fished: Path) -> None:
@@ -566,52 +315,3 @@ def test_days_and_pairs_are_told_too(fished: Path) -> None:
     both_m2 = heron["swept_m2"] - heron["alone_m2"]
     assert rough(both_m2, grebe["swept_m2"] - grebe["alone_m2"], 1e-3)
     assert rough(heron["swept_m2"] + grebe["alone_m2"], found["fished_m2"], 1e-4)
-
-
-def test_a_practice_day_without_any_track_is_missed(fished: Path) -> None:
-    days = "2027-06-07,2027-06-08,2027-06-09,2027-06-10"
-    done(fished, "divide", "--rotate", days)
-    missing = report(fished, "coverage")["missing"]
-    # 10 June is yet to come.
-    assert missing == [
-        "Heron on 2027-06-07",
-        "Grebe on 2027-06-07",
-        "Grebe on 2027-06-09",
-    ]
-    page = (fished / "reports" / "coverage.html").read_text(encoding="utf-8")
-    assert "7 June: no track from Heron and Grebe." in page
-
-
-def test_a_record_that_ends_hours_early_is_missed(fished: Path) -> None:
-    """Heron's phone died; Grebe's went on for three hours more."""
-    track = write(
-        fished.parent / "late.gpx",
-        boat(Leg(3600, 0.4, 90), begin="2027-06-12T13:00:00+01:00"),
-    )
-    done(fished, "upload", "--pair", "Grebe", track)
-    track = write(
-        fished.parent / "early.gpx",
-        boat(Leg(3600, 0.4, 90), begin="2027-06-12T10:00:00+01:00"),
-    )
-    done(fished, "upload", "--pair", "Heron", track)
-    done(fished, "coverage")
-    page = (fished / "reports" / "coverage.html").read_text(encoding="utf-8")
-    assert "Heron on 12 June: the record ends 3 h 00 before the last boat" in page
-
-
-def test_of_very_many_drifts_the_earlier_go_by_boat_days(
-    fished: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Rows of the day and the boat still lead to them: their keys begin so."""
-    from sweptwater.jobs import coverage_page
-
-    monkeypatch.setattr(coverage_page, "MOST_APART", 1)
-    monkeypatch.setattr(
-        coverage_page, "last_drifts", lambda lines: [x for x in lines if x.day.day == 9]
-    )
-    done(fished, "coverage")
-    page = (fished / "reports" / "coverage.html").read_text(encoding="utf-8")
-    assert "drift/2027-06-08/Heron/all" in page
-    assert "Grebe, 2 drifts" in page
-    assert "drift/2027-06-08/Grebe/1" not in page
-    assert "drift/2027-06-09/Heron/1" in page

@@ -3,10 +3,7 @@
 from pathlib import Path
 
 import pytest
-import shapely
-from hypothesis import given
-from hypothesis import strategies as st
-from shapely import LineString, Point, box
+from shapely import LineString, Point
 
 from memory_made import FISHABLE, OUT_M, hull, tell, with_marks
 from practices_made import (
@@ -21,15 +18,12 @@ from practices_made import (
     write,
 )
 from sweptwater.practice.remembered import REMEMBERED
-from sweptwater.swept.memory import longest_free, wet_parts
-from sweptwater.water.shapes import polygonal
 
 ROW_KEYS = {
     *("day", "pair", "number", "start", "end", "minutes", "length_m", "course_deg"),
     *("swept_m2", "near", "length_error", "doubtful_s", "source", "told"),
 }
 GREBE = ("--pair", "Grebe", "--at", "12:30-13:40")
-HEAD = "day,pair,start,end,from,to\n"
 
 
 def at(easting: float, northing: float) -> str:
@@ -312,76 +306,6 @@ def test_two_drifts_at_once_are_asked_about(pool: Path) -> None:
     assert tell(pool, *heron)["remarks"] == []
 
 
-def test_rows_written_by_hand(pool: Path) -> None:
-    """Names are looked up at reading; mistakes are at fault alone."""
-    write(
-        pool / REMEMBERED,
-        (
-            "day;pair;start;end;from;to;times\r\n"
-            "09/06/2027;grebe;12:30;13:40;Boathouse;the point;2\r\n"
-            "2027-06-09;Coot;12:30;13:40;Boathouse;the point;\r\n"
-            "2027-06-09;Grebe;14:30;15:40;boathous;the point;\r\n"
-            "2027-06-09;Grebe;late;15:40;boathouse;the point;\r\n"
-        ).encode("utf-8-sig"),
-    )
-    found = report(pool, "drifts", "--day", "2027-06-09", "--pair", "Grebe")
-    assert [line["source"] for line in found["drifts"]] == ["memory"] * 2
-    faults = found["faults"]
-    assert faults[0].startswith("remembered.csv, row 3: there is no pair 'Coot'; the")
-    assert faults[1] == (
-        'remembered.csv, row 4: there is no mark "boathous"; did you mean Boathouse?'
-    )
-    assert faults[2].startswith("remembered.csv, row 5: 'late' is no time of day;")
-    assert report(pool, "coverage")["faults"] == faults
-    assert report(pool, "unfished")["faults"] == faults
-    checked = report(pool, "check", code=1)["faults"]
-    assert [fault["file"] for fault in checked] == [REMEMBERED] * 3
-    assert checked[1]["what"] == 'row 4: there is no mark "boathous"'
-    assert checked[1]["do"] == "did you mean Boathouse?"
-    assert "Not in order: remembered.csv, row 4:" in done(pool, "coverage").stderr
-    page = (pool / "reports" / "coverage.html").read_text(encoding="utf-8")
-    assert "remembered.csv, row 5" in page
-
-
-def test_what_is_added_leaves_bad_rows_as_they_are(pool: Path) -> None:
-    bad = "nonsense,Coot,,,,"
-    write(pool / REMEMBERED, f"{HEAD}{bad}\n")
-    tell(pool, *GREBE, "--from", "boathouse", "--to", "point")
-    lines = (pool / REMEMBERED).read_text().splitlines()
-    assert lines[1] == bad
-    assert lines[2].startswith("2027-06-09,Grebe,12:30,13:40,boathouse,point,1,54.")
-    done(pool, "drifts", "strike", "1", "--pair", "Grebe")
-    assert (pool / REMEMBERED).read_text().splitlines()[1] == bad
-
-
-def test_a_file_that_is_no_table_is_told_and_not_written_over(pool: Path) -> None:
-    write(pool / REMEMBERED, b"\xff\xfenonsense")
-    (fault,) = report(pool, "coverage")["faults"]
-    assert fault.startswith("remembered.csv is not UTF-8 text")
-    words = ("--from", "boathouse", "--to", "point")
-    assert "is not UTF-8 text" in refused(pool, "drifts", "add", *GREBE, *words)
-
-
-def test_a_name_changed_without_its_place_is_told(pool: Path) -> None:
-    tell(pool, *GREBE, "--from", "boathouse", "--to", "point")
-    path = pool / REMEMBERED
-    path.write_text(path.read_text().replace(",boathouse,", ",oak,"))
-    (remark,) = report(pool, "drifts")["remarks"]
-    assert "its latitude and longitude, which count, lie" in remark
-    assert "from oak; empty those cells to go by the name" in remark
-
-
-def test_the_place_stays_where_it_was_resolved(pool: Path) -> None:
-    """A mark that goes, or another of that name, changes nothing."""
-    tell(pool, *GREBE, "--from", "boathouse", "--to", "point")
-    before = report(pool, "coverage")["remembered_m2"]
-    venue = pool / "venue.geojson"
-    venue.write_text(venue.read_text().replace('"Boathouse"', '"Old Mill"'))
-    after = report(pool, "coverage")
-    assert after["remembered_m2"] == before
-    assert after["faults"] == []
-
-
 def test_a_round_spread(pool: Path) -> None:
     """A straight line of 700 m and a circle: 2 r l + pi r2; clipped by the shore."""
     settings = pool / "practice.toml"
@@ -403,36 +327,3 @@ def test_two_writers_keep_apart(pool: Path) -> None:
             pool, "drifts", "add", *GREBE, "--from", "boathouse", "--to", "point"
         )
     assert "another command is writing to" in told
-
-
-spans = st.tuples(st.integers(0, 50), st.integers(0, 50)).map(
-    lambda pair: (float(min(pair)), float(max(pair)))
-)
-
-
-@given(spans, st.lists(spans, max_size=5))
-def test_the_longest_free_time(
-    span: tuple[float, float], taken: list[tuple[float, float]]
-) -> None:
-    """Against shapely's own difference of boxes."""
-    free = longest_free(*span, taken)
-    whole = box(span[0], 0, span[1], 1)
-    left = whole.difference(shapely.union_all([box(a, 0, b, 1) for a, b in taken]))
-    parts = [part.area for part in shapely.get_parts(left)]
-    assert free[1] - free[0] == pytest.approx(max(parts, default=0.0))
-    assert span[0] <= free[0] <= free[1] <= span[1]
-    assert box(free[0], 0, free[1], 1).difference(left).area == pytest.approx(0)
-
-
-@given(st.lists(st.integers(0, 20), min_size=1, max_size=6, unique=True))
-def test_wet_parts_are_in_order_and_whole(cuts: list[int]) -> None:
-    line = LineString([(0, 0), (200, 50)])
-    land = shapely.union_all([box(10 * x, -60, 10 * x + 5, 110) for x in cuts])
-    water = polygonal(box(-50, -50, 250, 100).difference(land))
-    parts = wet_parts(line, water)
-    wet_m = line.intersection(water).length
-    assert sum(part.length for part in parts) == pytest.approx(wet_m)
-    starts = [line.project(Point(part.coords[0])) for part in parts]
-    ends = [line.project(Point(part.coords[-1])) for part in parts]
-    assert starts == sorted(starts)
-    assert all(a < b for a, b in zip(starts, ends, strict=True))

@@ -7,7 +7,7 @@ import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
-from shapely import Polygon, box
+from shapely import LineString, Point, Polygon, box
 
 from sweptwater.frame import Frame
 from sweptwater.practice.settings import BankRules, Spread
@@ -22,6 +22,7 @@ from sweptwater.swept.memory import (
     part_of,
     recorded_spans,
     sweep_recalled,
+    wet_parts,
     with_memory,
 )
 from sweptwater.tracks.drifts import DayAfloat, Drift
@@ -148,3 +149,36 @@ def test_shore_that_is_done_only_with_both() -> None:
     assert pieces.piece_m[more.done_of(pieces)].sum() == pytest.approx(400, abs=26)
     nothing = from_memory(pieces, done, recorded, Polygon())
     assert not nothing.done_of(pieces).any()
+
+
+some_time = st.tuples(st.integers(0, 50), st.integers(0, 50)).map(
+    lambda pair: (float(min(pair)), float(max(pair)))
+)
+
+
+@given(some_time, st.lists(some_time, max_size=5))
+def test_the_longest_free_time(
+    span: tuple[float, float], taken: list[tuple[float, float]]
+) -> None:
+    """Against shapely's own difference of boxes."""
+    free = longest_free(*span, taken)
+    whole = box(span[0], 0, span[1], 1)
+    left = whole.difference(shapely.union_all([box(a, 0, b, 1) for a, b in taken]))
+    parts = [part.area for part in shapely.get_parts(left)]
+    assert free[1] - free[0] == pytest.approx(max(parts, default=0.0))
+    assert span[0] <= free[0] <= free[1] <= span[1]
+    assert box(free[0], 0, free[1], 1).difference(left).area == pytest.approx(0)
+
+
+@given(st.lists(st.integers(0, 20), min_size=1, max_size=6, unique=True))
+def test_wet_parts_are_in_order_and_whole(cuts: list[int]) -> None:
+    line = LineString([(0, 0), (200, 50)])
+    land = shapely.union_all([box(10 * x, -60, 10 * x + 5, 110) for x in cuts])
+    water = polygonal(box(-50, -50, 250, 100).difference(land))
+    parts = wet_parts(line, water)
+    wet_m = line.intersection(water).length
+    assert sum(part.length for part in parts) == pytest.approx(wet_m)
+    starts = [line.project(Point(part.coords[0])) for part in parts]
+    ends = [line.project(Point(part.coords[-1])) for part in parts]
+    assert starts == sorted(starts)
+    assert all(a < b for a, b in zip(starts, ends, strict=True))
