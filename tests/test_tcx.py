@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from lxml import etree
 
+from promises import check_cut_anywhere
 from sweptwater.errors import TrackError
 from sweptwater.tracks.read import read_track
 from sweptwater.tracks.recording import NO_POSITION, NO_SATELLITES
@@ -92,17 +93,7 @@ def test_courses_were_planned_and_are_counted_only() -> None:
 
 
 def test_a_file_cut_anywhere_keeps_what_is_complete() -> None:
-    data = PLAIN.encode()
-    for length in range(0, len(data), 3):
-        cut = data[:length]
-        complete = cut.count(b"</LongitudeDegrees>")
-        if complete:
-            recording = read_track(cut, name="x")
-            assert holds_minutes(recording, range(complete)), length
-            assert "breaks off at line" in recording.remarks[0]
-        else:
-            with pytest.raises(TrackError, match=r"is damaged|is empty|is not GPX"):
-                read_track(cut, name="x")
+    check_cut_anywhere(PLAIN.encode(), b"</LongitudeDegrees>")
 
 
 def test_a_hole_costs_the_points_in_it() -> None:
