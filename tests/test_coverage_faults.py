@@ -131,6 +131,8 @@ def test_uploading_tells_that_a_track_is_another_boats(
     assert f"sweptwater -C {fished} check tells which" in told
     again = done(fished, "upload", "--pair", "Heron", north).stdout
     assert "not in the same boat" not in again
+    anew = done(fished, "upload", "--pair", "Heron", "--shift", 1, north).stdout
+    assert "on 8 June one of Heron's tracks was not in the same boat" in anew
 
 
 def test_boats_that_lie_at_one_jetty_are_two(begun: Path) -> None:

@@ -5,8 +5,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
+from typing import TypeAlias
 
-from sweptwater.arrays import Area
 from sweptwater.jobs.boats import Reader, tracks_by_boat
 from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
 from sweptwater.jobs.places import DriftLine, drift_lines
@@ -27,6 +27,9 @@ from sweptwater.tracks.clock_doubts import (
 )
 from sweptwater.tracks.recording import RUN_BACK
 from sweptwater.water.overlap import uncovered
+
+BoatDate: TypeAlias = tuple[date, str]
+"""The day and the pair of a boat-day."""
 
 SPENT = (
     *("fishing_s", "motoring_s", "ashore_s", "unknown_s"),
@@ -124,78 +127,118 @@ def _told(
     """
     reader = Reader(opened)
     warm(reader, opened.practice.originals, watch=watch)
-    originals = watch(opened.practice.originals, "reading tracks")
-    known = [reader.track(original) for original in originals]
-    there = {track.original.path: _brought(track) for track in known}
-    tracks = tracks_by_boat(known)
-    old = {track.original.path: track for track in known}
-    touched = {(part.day, part.pair) for item in incoming for part in item.parts}
-    touched |= {
-        (day, item.original.pair)
-        for item in incoming
-        if item.there and item.there.path in old
-        for day in old[item.there.path].days
-    }
-    others = [
-        reader.swept(pair, day, tracks[day, pair])
-        for day, pair in watch(sorted(tracks.keys() - touched), "sweeping water")
+    known = [
+        reader.track(o) for o in watch(opened.practice.originals, "reading tracks")
     ]
-    read = {
-        which: reader.boat(which[1], which[0], tracks[which])
-        for which in tracks.keys() & touched
-    }
-    mine = {which: day.boat for which, day in read.items()}
-    left_out = {which: day.left_out for which, day in read.items()}
-    before_m2 = _alone_m2(mine, others)
+    there = {track.original.path: _brought(track) for track in known}
+    boats = _Growing(reader, known, incoming, watch)
     new = [reader.track(item.original, item.recording) for item in incoming]
     told = [_brought(track) for track in new]
+    before_m2 = boats.alone_m2()
     lines = []
     for i, item in enumerate(watch(incoming, "sweeping new water")):
-        track, elsewhere = new[i], []
-        if item.changed and item.there:
-            _take_out(reader, tracks, mine, old[item.there.path])
-        for day in track.days if item.changed or not item.known else ():
-            which = (day, item.original.pair)
-            tracks.setdefault(which, []).append(track)
-            found = reader.boat(which[1], day, _in_order(tracks[which]))
-            if found.left_out > left_out.get(which, 0):
-                elsewhere.append(which)
-            mine[which], left_out[which] = found.boat, found.left_out
-        after_m2 = _alone_m2(mine, others)
-        alone = [reader.boat(track.original.pair, d, [track]).boat for d in track.days]
-        line = _track_line(item, alone, max(0.0, after_m2 - before_m2))
-        others_told = told[:i] if there else [*told[:i], *told[i + 1 :]]
-        own = item.original.path
-        beside = [brought for path, brought in there.items() if path != own]
-        beside += others_told
-        same = item.known and not item.changed
-        odd = [] if same else [*_odd_times(opened, item, told[i], beside)]
+        elsewhere = boats.take_in(item, new[i])
+        after_m2 = boats.alone_m2()
+        line = _track_line(
+            item, boats.by_itself(new[i]), max(0.0, after_m2 - before_m2)
+        )
+        before_m2 = after_m2
+        odd: list[str] = []
+        if item.changed or not item.known:
+            beside = [b for path, b in there.items() if path != item.original.path]
+            beside += told[:i] if there else [*told[:i], *told[i + 1 :]]
+            odd += _odd_times(opened, item, told[i], beside)
         odd = odd or [*map(_stranger, elsewhere)]
         lines.append(replace(line, remarks=tuple(_once(line.remarks, odd))))
-        before_m2 = after_m2
-    days = [mine[which] for which in sorted(mine)]
-    memory = recall(opened, days)
-    recalled = [one for one in memory.days if (one.day, one.pair) in mine]
-    return tuple(lines), drift_lines(opened, days, recalled)
+    memory = recall(opened, boats.days)
+    recalled = [one for one in memory.days if (one.day, one.pair) in boats.mine]
+    return tuple(lines), drift_lines(opened, boats.days, recalled)
 
 
-def _take_out(
-    reader: Reader,
-    tracks: dict[tuple[date, str], list[Track]],
-    mine: dict[tuple[date, str], BoatDay],
-    old: Track,
-) -> None:
-    """Take a track as it was out of its boat-days."""
-    for day in old.days:
-        which = (day, old.original.pair)
-        tracks[which].remove(old)
-        if tracks[which]:
-            mine[which] = reader.boat(which[1], day, tracks[which]).boat
-        else:
-            del tracks[which], mine[which]
+class _Growing:
+    """The boat-days that some files are from, as one after another goes in."""
+
+    def __init__(
+        self,
+        reader: Reader,
+        known: Sequence[Track],
+        incoming: Sequence[Incoming],
+        watch: Watch,
+    ) -> None:
+        self._reader = reader
+        self._tracks = tracks_by_boat(known)
+        self._old = {track.original.path: track for track in known}
+        touched = {(part.day, part.pair) for item in incoming for part in item.parts}
+        for item in incoming:
+            if old := self._old_of(item):
+                touched |= {(day, old.original.pair) for day in old.days}
+        self._others = [
+            reader.swept(pair, day, self._tracks[day, pair])
+            for day, pair in watch(
+                sorted(self._tracks.keys() - touched), "sweeping water"
+            )
+        ]
+        self._left_out: dict[BoatDate, int] = {}
+        self.mine: dict[BoatDate, BoatDay] = {}
+        for which in self._tracks.keys() & touched:
+            self._read(which)
+
+    @property
+    def days(self) -> list[BoatDay]:
+        """Those boat-days, in order."""
+        return [self.mine[which] for which in sorted(self.mine)]
+
+    def take_in(self, item: Incoming, track: Track) -> list[BoatDate]:
+        """Put a file's track in, and return the days when it was in no boat of theirs.
+
+        What was there of it goes out first if something else is said of it now; if
+        nothing is, all stays.
+        """
+        if item.known and not item.changed:
+            return []
+        if old := self._old_of(item):
+            self._take_out(old)
+        elsewhere = []
+        for day in track.days:
+            which = (day, track.original.pair)
+            self._tracks.setdefault(which, []).append(track)
+            # As they will be listed when the folder is read again.
+            self._tracks[which].sort(key=lambda track: track.original.path)
+            before = self._left_out.get(which, 0)
+            self._read(which)
+            if self._left_out[which] > before:
+                elsewhere.append(which)
+        return elsewhere
+
+    def by_itself(self, track: Track) -> list[BoatDay]:
+        """Return the boat-days that there would be of one track alone."""
+        pair = track.original.pair
+        return [self._reader.boat(pair, day, [track]).boat for day in track.days]
+
+    def alone_m2(self) -> float:
+        """Return how much water they swept that no other boat-days did."""
+        swept = merge_stacks([boat.stack for boat in self.mine.values()]).once
+        return float(uncovered(swept, self._others).area)
+
+    def _old_of(self, item: Incoming) -> Track | None:
+        return self._old.get(item.there.path) if item.there else None
+
+    def _take_out(self, old: Track) -> None:
+        for day in old.days:
+            which = (day, old.original.pair)
+            self._tracks[which].remove(old)
+            if self._tracks[which]:
+                self._read(which)
+            else:
+                del self._tracks[which], self.mine[which], self._left_out[which]
+
+    def _read(self, which: BoatDate) -> None:
+        day, pair = which
+        found = self._reader.boat(pair, day, self._tracks[which])
+        self.mine[which], self._left_out[which] = found.boat, found.left_out
 
 
-def _stranger(which: tuple[date, str]) -> str:
+def _stranger(which: BoatDate) -> str:
     """Tell that a track of a pair's day was in another boat, or its clock is wrong."""
     day, pair = which
     return (
@@ -211,19 +254,6 @@ def _once(remarks: Sequence[str], odd: Sequence[str]) -> Iterator[str]:
         if not (turned and text.startswith(RUN_BACK)):
             yield text
     yield from odd
-
-
-def _in_order(tracks: Sequence[Track]) -> list[Track]:
-    """Return tracks as they will be listed when the folder is read again."""
-    return sorted(tracks, key=lambda track: track.original.path)
-
-
-def _alone_m2(
-    mine: Mapping[tuple[date, str], BoatDay], others: Sequence[Area]
-) -> float:
-    """Return how much water some boat-days swept that no others did."""
-    swept = merge_stacks([boat.stack for boat in mine.values()]).once
-    return float(uncovered(swept, others).area)
 
 
 def _brought(track: Track) -> Brought:
