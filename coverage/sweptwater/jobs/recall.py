@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
+from operator import attrgetter
 
 from shapely import LineString
 
@@ -105,10 +106,6 @@ class Line:
     remarks: tuple[str, ...]
 
 
-def _row(fault: RowFault) -> int:
-    return fault.row
-
-
 def _is_of(day: date, pair: str, on: date | None, by: str | None) -> bool:
     return (on is None or day == on) and (by is None or pair == by)
 
@@ -159,7 +156,7 @@ def recall_rows(
         for (day, pair), those in sorted(drifts.items(), key=lambda item: item[0])
         if those
     )
-    return Memory(days, tuple(remarks), tuple(sorted(bad, key=_row)))
+    return Memory(days, tuple(remarks), tuple(sorted(bad, key=attrgetter("row"))))
 
 
 def remembered_faults(opened: Opened) -> tuple[RowFault, ...]:

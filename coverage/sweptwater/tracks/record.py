@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import dist
 from typing import TypeAlias
 
@@ -155,8 +155,12 @@ def without_snatches(record: Record, gap_s: float, least_s: float) -> Record:
     short[0] = short[-1] = False
     kept = ~short[stretch]
     dropped = Counter(record.dropped) + Counter({SNATCH: int((~kept).sum())})
-    return Record(
-        record.time_s[kept], record.easting[kept], record.northing[kept], dropped
+    return replace(
+        record,
+        time_s=record.time_s[kept],
+        easting=record.easting[kept],
+        northing=record.northing[kept],
+        dropped=dropped,
     )
 
 

@@ -133,14 +133,14 @@ def _least_durations(state: Ints, path: Path, cut: float, rules: Rules) -> Ints:
     A hop of a few boat's lengths hardly gets over the cut: what it takes to gather and
     lose way is motoring too, and so are the whole of long steps from fix to fix.
     """
+    if not len(state):
+        return state
     under_way = np.maximum(path.speed_m_s, coarse_speed(path))
     under_way = under_way > cut / rules.hysteresis**2
     for kind, other, least_s in (
         (State.MOTORING, State.FISHING, rules.least_motoring_s),
         (State.FISHING, State.MOTORING, rules.least_fishing_s),
     ):
-        if not len(state):
-            break
         starts, ends = runs(state, path.stretch)
         wider = state == kind
         if kind == State.MOTORING:
