@@ -19,6 +19,7 @@ ACRE_M2 = 4840 * YARD_M**2
 HECTARE_M2 = 10_000.0
 KNOT_M_S = 1852 / 3600
 MPH_M_S = MILE_M / 3600
+KMH_M_S = 1 / 3.6
 
 COMPASS_POINTS = (
     *("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE"),

@@ -121,8 +121,8 @@ def _sectors_table(report: Covered, settings: Settings) -> Table:
         (*rows, total),
         note="With casts a quarter shorter or longer, so much would be fished. To do: "
         "what the rest of the banks would take at the pace so far, with "
-        f"{duration_text(settings.reset_s)} from drift to drift; - where too little of "
-        "them has been fished to tell.",
+        f"{duration_text(settings.boat.reset_s)} from drift to drift; - where too "
+        "little of them has been fished to tell.",
     )
 
 

@@ -334,7 +334,7 @@ def _report(opened: Opened, chosen: _Chosen) -> Covered:
             opened.pairs_on(pairs_day),
             Fished(chosen.boats, stack, done, memory),
             pieces,
-            reset_s=opened.settings.reset_s,
+            reset_s=opened.settings.boat.reset_s,
         ),
         banks=bank_lines(pieces, done, stack.once, chosen.parts.by_day, memory=memory),
         days=(),

@@ -7,7 +7,7 @@ given in yards, feet or metres, by the end of its name (`cast_yd`, `cast_m`).
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, time
 from math import radians, sin
 from typing import Any, Literal
 from zoneinfo import ZoneInfo, available_timezones
@@ -22,7 +22,7 @@ from sweptwater.practice.tables import (
     section_of,
     text_of,
 )
-from sweptwater.units import ACRE_M2, SYSTEMS, YARD_M, System
+from sweptwater.units import ACRE_M2, MPH_M_S, SYSTEMS, YARD_M, System
 
 PAIR = re.compile(r"[A-Za-z0-9][A-Za-z0-9-]{0,39}")
 NO_PAIR = re.compile(r"removed|con|prn|aux|nul|(com|lpt)\d", re.IGNORECASE)
@@ -103,11 +103,90 @@ class Rules:
 
 @dataclass(frozen=True, slots=True)
 class BankRules:
-    """How the shore is told in stretches, in metres."""
+    """How the shore is told in stretches, in metres.
+
+    A boat drifts along a bank from `boat_near_m` to `boat_far_m` out; the water that
+    counts as the bank's goes from the stones to `water_m`.
+    """
 
     stretch_m: float = 440 * YARD_M
     water_m: float = 100 * YARD_M
     piece_m: float = 25 * YARD_M
+    boat_near_m: float = 20 * YARD_M
+    boat_far_m: float = 80 * YARD_M
+
+
+@dataclass(frozen=True, slots=True)
+class BoatRules:
+    """What a boat can do: seconds and metres a second. Common practice, no source.
+
+    Parameters
+    ----------
+    reset_s
+        From the end of a drift to the start of the next, if that is near; half of it
+        is handling, and a longer way takes its own time on top of that half.
+    motoring_up_m_s, motoring_down_m_s
+        Against the wind, and before it.
+    drogue
+        Whether planned drifts are made with the drogue in the water.
+    """
+
+    reset_s: float = 240.0
+    motoring_up_m_s: float = 4 * MPH_M_S
+    motoring_down_m_s: float = 5 * MPH_M_S
+    drogue: Literal["in", "out"] = "out"
+
+
+@dataclass(frozen=True, slots=True)
+class DayRules:
+    """The hours of a day afloat, and when it must not be: seconds, metres a second.
+
+    Parameters
+    ----------
+    leave
+        When the boats leave the jetty, by the practice's clock.
+    afloat_s
+        From leaving the jetty to being back, lunch and motoring included.
+    lunch_s, spare_s
+        Of that, for lunch, and kept in hand at the end.
+    most_wind_m_s
+        In more wind than this nobody goes afloat.
+    ring
+        The venue's number to ring in need.
+    """
+
+    leave: time = time(9, 0)
+    afloat_s: float = 8 * 3600.0
+    lunch_s: float = 40 * 60.0
+    spare_s: float = 10 * 60.0
+    most_wind_m_s: float = 24 * MPH_M_S
+    ring: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PlanRules:
+    """How planned drifts are laid: metres, seconds. Common practice, no source.
+
+    Parameters
+    ----------
+    apart_m
+        From drift to drift, side by side.
+    margin_m
+        A planned drift stays this far inside the water wherever it goes.
+    keep_off_m
+        And this far from bank-anglers' strips and from what is out of bounds.
+    longest_s, shortest_m
+        The longest and the shortest drift worth planning.
+    bank_counts
+        A bank's water counts so many times as much as open water.
+    """
+
+    apart_m: float = 30 * YARD_M
+    margin_m: float = 10 * YARD_M
+    keep_off_m: float = 50 * YARD_M
+    longest_s: float = 3600.0
+    shortest_m: float = 30 * YARD_M
+    bank_counts: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,8 +206,9 @@ class Settings:
     unfished_m2: float = ACRE_M2 / 4
     unfished_wide_m: float = 15 * YARD_M
     """What is narrower between drifts is no place to send a boat to."""
-    reset_s: float = 240.0
-    """From the end of a drift to the start of the next."""
+    boat: BoatRules = field(default_factory=BoatRules)
+    day: DayRules = field(default_factory=DayRules)
+    plan: PlanRules = field(default_factory=PlanRules)
 
     @property
     def zone(self) -> ZoneInfo:
@@ -191,7 +271,9 @@ def parse_settings(text: str) -> Settings:
         banks=BankRules(**lengths(section_of(table, "banks"), _BANKS, "banks")),
         rules=Rules(**lengths(section_of(table, "drifts"), _DRIFTS, "drifts")),
         **lengths(section_of(table, "unfished"), _UNFISHED, "unfished"),
-        **lengths(section_of(table, "boat"), _BOAT, "boat"),
+        boat=_boat(section_of(table, "boat")),
+        day=_day(section_of(table, "day")),
+        plan=PlanRules(**_plan(section_of(table, "plan"))),
     )
     _check_together(settings)
     return settings
@@ -265,9 +347,32 @@ _SPREAD = {
     "reach": "reach_m",
     "half_angle": "half_angle_deg",
 }
-_BANKS = {"stretch": "stretch_m", "water": "water_m", "piece": "piece_m"}
+_BANKS = {
+    "stretch": "stretch_m",
+    "water": "water_m",
+    "piece": "piece_m",
+    "boat_near": "boat_near_m",
+    "boat_far": "boat_far_m",
+}
 _UNFISHED = {"at_least": "unfished_m2", "narrowest": "unfished_wide_m"}
-_BOAT = {"reset": "reset_s"}
+_BOAT = {
+    "reset": "reset_s",
+    "motoring_up": "motoring_up_m_s",
+    "motoring_down": "motoring_down_m_s",
+}
+_DAY = {
+    "afloat": "afloat_s",
+    "lunch": "lunch_s",
+    "spare": "spare_s",
+    "most_wind": "most_wind_m_s",
+}
+_PLAN = {
+    "apart": "apart_m",
+    "margin": "margin_m",
+    "keep_off": "keep_off_m",
+    "longest": "longest_s",
+    "shortest": "shortest_m",
+}
 _DRIFTS = {
     "gap": "gap_s",
     "bridge": "bridge_s",
@@ -292,7 +397,9 @@ _SECTIONS: Mapping[str, Mapping[str, str]] = {
     "spread": {**_SPREAD, "shape": ""},
     "banks": _BANKS,
     "unfished": _UNFISHED,
-    "boat": _BOAT,
+    "boat": {**_BOAT, "drogue": ""},
+    "day": {**_DAY, "leave": "", "ring": ""},
+    "plan": {**_PLAN, "bank_counts": ""},
     "drifts": _DRIFTS,
 }
 _ABOVE = ("name", "pairs", "days", "time_zone", "units")
@@ -333,6 +440,50 @@ def _spread(table: Mapping[str, Any]) -> Spread:
     return spread
 
 
+def _boat(table: Mapping[str, Any]) -> BoatRules:
+    drogue = choice_of(table, "drogue", ("in", "out"), "out")
+    rest = {key: value for key, value in table.items() if key != "drogue"}
+    return BoatRules(drogue=drogue, **lengths(rest, _BOAT, "boat"))
+
+
+def _day(table: Mapping[str, Any]) -> DayRules:
+    rest = {key: value for key, value in table.items() if key not in ("leave", "ring")}
+    leave = table.get("leave", "09:00")
+    try:
+        told = leave if isinstance(leave, time) else time.fromisoformat(leave)
+    except (TypeError, ValueError) as error:
+        raise PracticeError(
+            "[day] leave must be a time of day in practice.toml, like "
+            f'leave = "09:00", not {leave!r}'
+        ) from error
+    ring = table.get("ring", "")
+    if not isinstance(ring, str):
+        raise PracticeError(
+            "[day] ring must be a telephone number in quotes in practice.toml, like "
+            f'ring = "01632 960000", not {ring!r}'
+        )
+    day = DayRules(told, ring=ring.strip(), **lengths(rest, _DAY, "day"))
+    if not day.lunch_s + day.spare_s < day.afloat_s <= 24 * 3600:
+        raise PracticeError(
+            "[day] afloat must be longer than lunch and spare together, and a day at "
+            "most, in practice.toml"
+        )
+    return day
+
+
+def _plan(table: Mapping[str, Any]) -> dict[str, Any]:
+    rest = {key: value for key, value in table.items() if key != "bank_counts"}
+    counts = table.get("bank_counts", 1.0)
+    if isinstance(counts, bool) or not (
+        isinstance(counts, int | float) and 0 < counts <= 100
+    ):
+        raise PracticeError(
+            "[plan] bank_counts must be a number above 0, 100 at most, in "
+            f"practice.toml, not {counts!r}"
+        )
+    return {"bank_counts": float(counts), **lengths(rest, _PLAN, "plan")}
+
+
 def _check_together(settings: Settings) -> None:
     rules, banks = settings.rules, settings.banks
     if not rules.slowest_cut_m_s < rules.fastest_cut_m_s:
@@ -343,4 +494,9 @@ def _check_together(settings: Settings) -> None:
         raise PracticeError(
             "[banks] piece must be at least a metre and no longer than stretch in "
             f"practice.toml, not {banks.piece_m:.4g} m"
+        )
+    if not banks.boat_near_m < banks.boat_far_m:
+        raise PracticeError(
+            "[banks] boat_near must be less than boat_far in practice.toml: a boat "
+            "drifts between the two"
         )

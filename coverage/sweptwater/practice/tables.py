@@ -7,14 +7,22 @@ from difflib import get_close_matches
 from typing import Any
 
 from sweptwater.errors import PracticeError
-from sweptwater.units import ACRE_M2, FOOT_M, HECTARE_M2, YARD_M
+from sweptwater.units import (
+    ACRE_M2,
+    FOOT_M,
+    HECTARE_M2,
+    KMH_M_S,
+    KNOT_M_S,
+    MPH_M_S,
+    YARD_M,
+)
 
 ENDINGS: Mapping[str, Mapping[str, float]] = {
-    "_m_s": {"_m_s": 1.0},
+    "_m_s": {"_m_s": 1.0, "_mph": MPH_M_S, "_kmh": KMH_M_S, "_kn": KNOT_M_S},
     "_m2": {"_acres": ACRE_M2, "_ha": HECTARE_M2},
     "_deg": {"_deg": 1.0},
     "_m": {"_yd": YARD_M, "_ft": FOOT_M, "_m": 1.0},
-    "_s": {"_s": 1.0, "_min": 60.0},
+    "_s": {"_s": 1.0, "_min": 60.0, "_h": 3600.0},
 }
 """How a setting's name may end, with the unit's size in SI, by its field's ending."""
 

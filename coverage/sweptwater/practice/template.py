@@ -4,7 +4,7 @@ import json
 from collections.abc import Iterator, Sequence
 
 from sweptwater.practice.settings import Settings
-from sweptwater.units import ACRE_M2, HECTARE_M2, YARD_M
+from sweptwater.units import ACRE_M2, HECTARE_M2, KMH_M_S, MPH_M_S, YARD_M
 
 _TEMPLATE = """\
 # The settings of this practice. Change a number, save, run any command again: every
@@ -30,6 +30,8 @@ reach_{unit} = {reach}  # only for "round": how far from the boat's path
 stretch_{unit} = {stretch}  # about this long
 water_{unit} = {water}  # a bank's water goes from the stones to this far out
 piece_{unit} = {piece}  # shore is done in pieces: when half the water before one is
+boat_near_{unit} = {boat_near}  # along a bank a boat drifts from this far out
+boat_far_{unit} = {boat_far}  # to this far
 
 [unfished]
 at_least_{acres} = {at_least}  # smaller pieces are counted, but not listed
@@ -37,6 +39,25 @@ narrowest_{unit} = {narrowest}  # what is narrower between drifts is no place to
 
 [boat]
 reset_min = {reset}  # from the end of a drift to the start of the next; common practice
+motoring_up_{speed} = {up}  # against the wind
+motoring_down_{speed} = {down}  # before it
+drogue = "{boat_rules.drogue}"  # "in" or "out": how planned drifts are made
+
+[day]  # a day afloat
+leave = "{day.leave:%H:%M}"  # when the boats leave the jetty
+afloat_h = {afloat}  # from there to being back, lunch and motoring included
+lunch_min = {lunch}  # ashore or afloat, without fishing
+spare_min = {spare}  # kept in hand at the end
+most_wind_{speed} = {most_wind}  # in more wind nobody goes; the venue may say less
+ring = {ring}  # the venue's number to ring in need
+
+[plan]  # how drifts are laid; common practice
+apart_{unit} = {apart}  # from drift to drift, side by side
+margin_{unit} = {margin}  # inside the water, wherever a drift goes
+keep_off_{unit} = {keep_off}  # from bank-anglers' strips and from what is out of bounds
+longest_min = {longest}  # no drift is planned longer than this,
+shortest_{unit} = {shortest}  # nor shorter than this
+bank_counts = {plan.bank_counts:g}  # how much more a bank's water counts
 
 [drifts]  # how a track is parted into drifts; common practice, seldom changed
 gap_s = {r.gap_s:g}  # a longer silence parts the record
@@ -85,6 +106,8 @@ def settings_text(settings: Settings) -> str:
         return f"{length_m / per:.4g}"
 
     spread, banks, rules = settings.spread, settings.banks, settings.rules
+    boat, day, plan = settings.boat, settings.day, settings.plan
+    speed, per_speed = ("mph", MPH_M_S) if yards else ("kmh", KMH_M_S)
     return _TEMPLATE.format(
         name=toml_string(settings.name),
         pairs=json.dumps(list(settings.pairs)),
@@ -104,7 +127,25 @@ def settings_text(settings: Settings) -> str:
         acres=acres,
         at_least=f"{settings.unfished_m2 / per_area:.4g}",
         narrowest=length(settings.unfished_wide_m),
-        reset=f"{settings.reset_s / 60:g}",
+        boat_near=length(banks.boat_near_m),
+        boat_far=length(banks.boat_far_m),
+        reset=f"{boat.reset_s / 60:g}",
+        boat_rules=boat,
+        speed=speed,
+        up=f"{boat.motoring_up_m_s / per_speed:.4g}",
+        down=f"{boat.motoring_down_m_s / per_speed:.4g}",
+        day=day,
+        afloat=f"{day.afloat_s / 3600:.4g}",
+        lunch=f"{day.lunch_s / 60:g}",
+        spare=f"{day.spare_s / 60:g}",
+        most_wind=f"{day.most_wind_m_s / per_speed:.4g}",
+        ring=toml_string(day.ring),
+        plan=plan,
+        apart=length(plan.apart_m),
+        margin=length(plan.margin_m),
+        keep_off=length(plan.keep_off_m),
+        longest=f"{plan.longest_s / 60:g}",
+        shortest=length(plan.shortest_m),
         r=rules,
         bridge=f"{rules.bridge_s / 60:g}",
         around=f"{rules.course_around_s / 60:g}",
