@@ -77,19 +77,20 @@ def test_every_line_of_the_template_explains_itself(units: System) -> None:
 
 def test_the_template_writes_every_setting_that_can_be_read() -> None:
     table = tomllib.loads(settings_text(ASHLODE))
-    for section in ("spread", "banks", "unfished", "drifts"):
+    for section in ("spread", "banks", "unfished", "boat", "day", "plan", "drifts"):
         with pytest.raises(PracticeError) as caught:
             parse_settings(f"{START}[{section}]\nnonsense_m = 1\n")
         told = re.search(r"settings there are (.*)$", str(caught.value))
         assert told
         names = {
-            re.sub(r"_(yd|m|ft|s|min|m_s|deg|acres|ha)$", "", key)
+            re.sub(r"_(yd|m|ft|s|min|h|m_s|mph|deg|acres|ha)$", "", key)
             for key in table[section]
         }
         listed = {
             re.sub(r"_(m_s|yd|s|deg|acres)$", "", key) for key in told[1].split(", ")
         }
-        assert listed | {"shape"} == names | {"shape"}
+        words = {"shape", "drogue", "leave", "ring", "bank_counts"}
+        assert listed | words == names | words
 
 
 @pytest.mark.parametrize(

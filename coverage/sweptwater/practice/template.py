@@ -31,7 +31,7 @@ stretch_{unit} = {stretch}  # about this long
 water_{unit} = {water}  # a bank's water goes from the stones to this far out
 piece_{unit} = {piece}  # shore is done in pieces: when half the water before one is
 boat_near_{unit} = {boat_near}  # along a bank a boat drifts from this far out
-boat_far_{unit} = {boat_far}  # to this far
+boat_far_{unit} = {boat_far}  # to this far out
 
 [unfished]
 at_least_{acres} = {at_least}  # smaller pieces are counted, but not listed
@@ -39,8 +39,8 @@ narrowest_{unit} = {narrowest}  # what is narrower between drifts is no place to
 
 [boat]
 reset_min = {reset}  # from the end of a drift to the start of the next; common practice
-motoring_up_{speed} = {up}  # against the wind
-motoring_down_{speed} = {down}  # before it
+motoring_up_{speed} = {up}  # how fast against the wind
+motoring_down_{speed} = {down}  # before the wind
 drogue = "{boat_rules.drogue}"  # "in" or "out": how planned drifts are made
 
 [day]  # a day afloat
@@ -55,8 +55,8 @@ ring = {ring}  # the venue's number to ring in need
 apart_{unit} = {apart}  # from drift to drift, side by side
 margin_{unit} = {margin}  # inside the water, wherever a drift goes
 keep_off_{unit} = {keep_off}  # from bank-anglers' strips and from what is out of bounds
-longest_min = {longest}  # no drift is planned longer than this,
-shortest_{unit} = {shortest}  # nor shorter than this
+longest_min = {longest}  # no drift is planned that takes longer,
+shortest_{unit} = {shortest}  # nor one that is shorter
 bank_counts = {plan.bank_counts:g}  # how much more a bank's water counts
 
 [drifts]  # how a track is parted into drifts; common practice, seldom changed

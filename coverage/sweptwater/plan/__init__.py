@@ -1,0 +1,1 @@
+"""Drifts to come: laid for a wind, chosen for the hours, held against what was done."""
