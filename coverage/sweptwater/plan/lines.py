@@ -112,7 +112,7 @@ def where_new(
     shapely.prepare(unfished)
     lines = shapely.linestrings(np.array(ways))
     kept: list[Floats] = []
-    cuts = np.atleast_1d(shapely.intersection(lines, unfished))
+    cuts = np.asarray(shapely.intersection(lines, unfished), dtype=object)
     for way, line in zip(ways, cuts, strict=True):
         for start_m, end_m in _joined(_spans(way, line), gap_m):
             if end_m - start_m >= shortest_m:
