@@ -105,7 +105,7 @@ class PlanRules:
     keep_off_m: float = 50 * YARD_M
     longest_s: float = 3600.0
     shortest_m: float = 30 * YARD_M
-    bank_counts: float = 1.0
+    bank_counts: float = 2.0
 
 
 def parse_boat(table: Mapping[str, Any]) -> BoatRules:
@@ -162,7 +162,7 @@ def parse_plan(table: Mapping[str, Any]) -> PlanRules:
         Naming the line that is wrong, and what it may be.
     """
     rest = {key: value for key, value in table.items() if key != "bank_counts"}
-    counts = table.get("bank_counts", 1.0)
+    counts = table.get("bank_counts", 2.0)
     if isinstance(counts, bool) or not (
         isinstance(counts, int | float) and 0 < counts <= 100
     ):

@@ -57,7 +57,7 @@ margin_{unit} = {margin}  # inside the water, wherever a drift goes
 keep_off_{unit} = {keep_off}  # from bank-anglers' strips and from what is out of bounds
 longest_min = {longest}  # no drift is planned that takes longer,
 shortest_{unit} = {shortest}  # nor one that is shorter
-bank_counts = {plan.bank_counts:g}  # how much more a bank's water counts
+bank_counts = {plan.bank_counts:g}  # bank water counts so many times as open water
 
 [drifts]  # how a track is parted into drifts; common practice, seldom changed
 gap_s = {r.gap_s:g}  # a longer silence parts the record
