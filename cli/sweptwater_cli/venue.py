@@ -1,4 +1,4 @@
-"""`venue add`: zones out of bounds, jetties and marks."""
+"""`venue add`: zones out of bounds, jetties, marks, banks with names, bank anglers."""
 
 from pathlib import Path
 
@@ -11,20 +11,24 @@ WORDS = {
     "out-of-bounds": ("zone out of bounds", "zones out of bounds"),
     "jetty": ("jetty", "jetties"),
     "mark": ("mark", "marks"),
+    "bank": ("bank", "banks"),
+    "bank-anglers": ("strip of bank anglers", "strips of bank anglers"),
 }
 
 
 @click.group()
 def venue() -> None:
-    """Add to the venue: zones, jetties, marks."""
+    """Add to the venue: zones, jetties, marks, names of banks, bank anglers."""
 
 
 @venue.command()
 @click.option(
     "--kind",
-    type=click.Choice(["out-of-bounds", "jetty", "mark"]),
+    type=click.Choice(list(WORDS)),
     required=True,
-    help="What the file's shapes are: areas out of bounds; points for the others.",
+    help="What the file's shapes are: areas out of bounds; points for jetties and "
+    "marks; points or lines by the shore with the names of banks; areas or lines "
+    "where people fish from the bank.",
 )
 @click.argument("file", type=existing_file)
 @crs_option

@@ -11,10 +11,9 @@ from sweptwater.jobs.faults import Fault
 from sweptwater.jobs.opened import Opened, rounding_m2
 from sweptwater.jobs.wording import day_text
 from sweptwater.practice.folder import SECTORS, VENUE
-from sweptwater.practice.geojson import POINT_KINDS
 from sweptwater.practice.rota import rota_days
 from sweptwater.units import area_text, length_text
-from sweptwater.water.venue import FURTHEST_M
+from sweptwater.water.venue import FURTHEST_M, furthest_m
 
 WRONG_WAY = "latitude and longitude are the wrong way round"
 
@@ -76,8 +75,9 @@ def place_faults(opened: Opened) -> Iterator[Fault]:
     """Tell of places and zones of the venue that are nowhere near its water."""
     water, frame = opened.venue.water, opened.venue.frame
     for item in opened.practice.features:
-        furthest_m = FURTHEST_M if item.kind in POINT_KINDS else 0.0
-        if item.kind == "water" or _away_m(opened, item.shape) <= furthest_m:
+        if item.kind == "water":
+            continue
+        if _away_m(opened, item.shape) <= furthest_m(item.kind):
             continue
         called = f"the {item.kind} {item.name}".strip()
         if water.distance(frame.metres(swapped(item.shape))) <= FURTHEST_M:

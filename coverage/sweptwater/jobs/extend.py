@@ -7,7 +7,7 @@ from sweptwater.errors import VenueError
 from sweptwater.jobs.opened import open_folder
 from sweptwater.practice.files import writing
 from sweptwater.practice.folder import check_practice, save_venue
-from sweptwater.practice.geojson import Feature, Kind
+from sweptwater.practice.geojson import DRAWN, POINTS, SHAPES, Feature, Kind
 from sweptwater.units import System
 from sweptwater.water.outline import NamedShape, read_features
 from sweptwater.water.venue import build_venue, check_feature
@@ -45,7 +45,7 @@ def extend_venue(
     ]
     if not found:
         raise VenueError(
-            f"{file.name} holds no {'areas' if kind == 'out-of-bounds' else 'points'}, "
+            f"{file.name} holds no {DRAWN[kind].replace(' or ', 's or ')}s, "
             f"and {kind} needs them: draw them and save again"
         )
     with writing(folder):
@@ -75,8 +75,9 @@ def extend_venue(
 
 def _is_of_kind(item: NamedShape, kind: Kind) -> bool:
     """Tell whether a shape can be of a kind: a file may hold others beside it."""
-    points = item.shape.geom_type in ("Point", "MultiPoint")
-    return points == (kind in ("jetty", "mark"))
+    drawn = item.shape.geom_type
+    # A line where an area is asked for is refused by name, not passed over.
+    return drawn in SHAPES[kind] or (kind == "out-of-bounds" and drawn not in POINTS)
 
 
 def _same(one: Feature, other: Feature) -> bool:

@@ -21,11 +21,35 @@ from sweptwater.errors import PracticeError
 from sweptwater.frame import unwrapped
 from sweptwater.practice.tables import near_words
 
-Kind: TypeAlias = Literal["water", "out-of-bounds", "jetty", "mark"]
+Kind: TypeAlias = Literal[
+    "water", "out-of-bounds", "jetty", "mark", "bank", "bank-anglers"
+]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 
 POINT_KINDS: tuple[Kind, ...] = ("jetty", "mark")
 AREAS = ("Polygon", "MultiPolygon")
+POINTS = ("Point", "MultiPoint")
+LINES = ("LineString", "MultiLineString")
+
+SHAPES: Mapping[Kind, tuple[str, ...]] = {
+    "water": AREAS,
+    "out-of-bounds": AREAS,
+    "jetty": POINTS,
+    "mark": POINTS,
+    "bank": (*POINTS, *LINES),
+    "bank-anglers": (*AREAS, *LINES),
+}
+"""What a feature of each kind may be drawn as."""
+
+DRAWN: Mapping[Kind, str] = {
+    "water": "area",
+    "out-of-bounds": "area",
+    "jetty": "point",
+    "mark": "point",
+    "bank": "point or line",
+    "bank-anglers": "area or line",
+}
+"""The same in words."""
 
 AGAIN = "move the file away and divide the water again"
 MEND = {"venue": "put a saved copy back", "sectors": AGAIN}
@@ -98,11 +122,12 @@ def parse_venue(text: str) -> tuple[Feature, ...]:
                 f"venue.geojson: feature {number} has the kind {kind!r}; it must be "
                 f"one of {', '.join(KINDS)}{f';{near}' if near else ''}"
             )
-        wanted = ("Point", "MultiPoint") if kind in POINT_KINDS else AREAS
+        wanted = SHAPES[kind]
         if geometry.geom_type not in wanted:
+            single = " or a ".join(wanted[::2])
             raise PracticeError(
                 f"venue.geojson: feature {number} is a {geometry.geom_type}, and "
-                f"{kind} must be a {wanted[0]}: draw it so, or delete it"
+                f"{kind} must be a {single}: draw it so, or delete it"
             )
         features.append(Feature(kind, str(properties.get("name") or ""), geometry))
     return tuple(features)
