@@ -102,6 +102,7 @@ def filled(
     *,
     free: Bools,
     worth: Floats | None = None,
+    put: list[int] | None = None,
 ) -> list[int]:
     """Return a round filled up: what brings most a second goes where it costs least.
 
@@ -113,6 +114,8 @@ def filled(
         Which drifts may be put in.
     worth
         To choose by, instead of what they bring.
+    put
+        Takes down what was put in, in that order.
     """
     worth = choice.worth if worth is None else worth
     order = list(order)
@@ -140,6 +143,8 @@ def filled(
         order.insert(int(at[pick]), int(drifts[pick]))
         time_s += float(cost_s[pick])
         open_[drifts[pick]] = False
+        if put is not None:
+            put.append(int(drifts[pick]))
     return order
 
 
@@ -161,16 +166,16 @@ def _ruined(order: Sequence[int], rng: np.random.Generator) -> list[int]:
 
 def _untangled(choice: Choice, order: Sequence[int]) -> list[int]:
     """Return the round with each drift moved to where it costs least."""
-    order = list(order)
-    for drift in list(order):
-        without = [other for other in order if other != drift]
-        stops = np.array([0, *(other + 1 for other in without), 0])
-        extra = (
-            choice.between_s[stops[:-1], drift + 1]
-            + choice.between_s[drift + 1, stops[1:]]
-            - choice.between_s[stops[:-1], stops[1:]]
-        )
-        without.insert(int(extra.argmin()), drift)
-        if choice.time_s(without) < choice.time_s(order) - 1e-9:
-            order = without
-    return order
+    between = choice.between_s
+    stops = [0, *(drift + 1 for drift in order), 0]
+    for stop in stops[1:-1]:
+        at = stops.index(stop, 1)
+        before, after = stops[at - 1], stops[at + 1]
+        saved = between[before, stop] + between[stop, after] - between[before, after]
+        rest = stops[:at] + stops[at + 1 :]
+        extra = between[rest[:-1], stop] + between[stop, rest[1:]]
+        extra -= between[rest[:-1], rest[1:]]
+        best = int(extra.argmin())
+        if extra[best] < saved - 1e-9:
+            stops = [*rest[: best + 1], stop, *rest[best + 1 :]]
+    return [stop - 1 for stop in stops[1:-1]]
