@@ -24,17 +24,16 @@ from sweptwater.practice.files import writing
 from sweptwater.practice.folder import check_practice
 from sweptwater.practice.remembered import (
     MOST_TIMES,
-    PLACES,
     REMEMBERED,
     Told,
     check_span,
-    parse_clock,
     read_sheet,
     save_sheet,
     told_rows,
     with_struck,
     with_told,
 )
+from sweptwater.practice.sheets import PLACES, parse_clock
 from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.memory import memory_lines
 
