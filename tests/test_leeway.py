@@ -220,7 +220,7 @@ def test_one_wild_drift_moves_it_little(
     """By no more than WILD scales of a single drift among the prior's and the rest."""
     rng = np.random.default_rng(number)
     good = [
-        Sample(*row, 1200) for row in rng.normal((0.04, 3), (0.005, 5), (number, 2))
+        Sample(x, y, 1200) for x, y in rng.normal((0.04, 3), (0.005, 5), (number, 2))
     ]
     without, with_ = (
         learn(s, OUT) for s in (good, [*good, Sample(share, off_deg, lasted_s)])
