@@ -31,6 +31,8 @@ from sweptwater.jobs.correct import cut_drift, undo
 from sweptwater.jobs.coverage import coverage
 from sweptwater.jobs.divide import Wish, divide
 from sweptwater.jobs.extend import extend_venue
+from sweptwater.jobs.note import Say as Remark
+from sweptwater.jobs.note import add_note
 from sweptwater.jobs.remember import Say, add_drift
 from sweptwater.jobs.removing import remove, restore
 from sweptwater.jobs.start import start
@@ -38,6 +40,7 @@ from sweptwater.jobs.upload import upload
 from sweptwater.practice.files import LOCK
 from sweptwater.practice.folder import SETTINGS, open_practice
 from sweptwater.practice.geojson import sectors_text, venue_text
+from sweptwater.practice.notes import note_rows, read_notes
 from sweptwater.practice.remembered import read_sheet, told_rows
 from tracks_made import Leg
 
@@ -89,6 +92,7 @@ def state(folder: Path) -> State:
         venue_text(practice.features),
         sectors_text(practice.sectors),
         str(told_rows(read_sheet(folder))),
+        str(note_rows(read_notes(folder))),
         *sorted(
             f"{item.pair} {item.said} {item.fault} "
             f"{hashlib.sha256(item.path.read_bytes()).hexdigest()}"
@@ -259,6 +263,10 @@ def cases(scratch: Path) -> list[Case]:
         )
         return add_drift(folder, say)
 
+    def note_it(folder: Path) -> object:
+        wind = Remark(kind="wind", value="SW4", day="2027-06-11", at="10:00")
+        return add_note(folder, wind)
+
     def start_it(folder: Path) -> object:
         return start(folder, lake, pairs=("Heron",))
 
@@ -271,6 +279,7 @@ def cases(scratch: Path) -> list[Case]:
         Case("start", scratch / "nothing", start_it),
         Case("drifts cut", base, cut, undo=lambda f: undo(f, pair="Heron")),
         Case("drifts add", base, recall),
+        Case("note", base, note_it),
         Case("coverage", base, coverage),
     ]
 

@@ -45,7 +45,9 @@ def pool(fished: Path, tmp_path: Path) -> Path:
 
 def test_the_drifts_and_their_keys(fished: Path) -> None:
     found = report(fished, "drifts")
-    assert set(found) == {"practice", "day", "pair", "drifts", "remarks", "faults"}
+    assert set(found) == {
+        *("practice", "day", "pair", "drifts", "drift_speeds", "remarks", "faults")
+    }
     assert all(set(line) == ROW_KEYS for line in found["drifts"])
     whose = [(line["day"][-2:], line["pair"]) for line in found["drifts"]]
     assert whose == [("08", "Grebe")] * 2 + [("08", "Heron"), ("09", "Heron")]

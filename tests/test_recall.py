@@ -15,7 +15,8 @@ from sweptwater.errors import PracticeError
 from sweptwater.jobs.opened import Opened, open_folder
 from sweptwater.jobs.recall import LAND_SHARE, find_line, recall_rows
 from sweptwater.jobs.spoken import FURTHEST_M, Afloat, Spot
-from sweptwater.practice.remembered import Position, Told
+from sweptwater.practice.remembered import Told
+from sweptwater.practice.sheets import Position
 
 OUT = LAKE.buffer(-OUT_M, quad_segs=64)
 """Shapely's own, with rounder corners than the engine's."""

@@ -12,17 +12,15 @@ from hypothesis import strategies as st
 
 from sweptwater.errors import PracticeError
 from sweptwater.practice.remembered import (
-    COLUMNS,
-    Sheet,
+    FORM,
     Told,
-    parse_clock,
-    parse_sheet,
-    sheet_bytes,
     told_rows,
     with_struck,
     with_told,
 )
+from sweptwater.practice.sheets import Sheet, parse_clock, parse_sheet, sheet_bytes
 
+EMPTY = Sheet((FORM.columns,))
 HEAD = "day,pair,start,end,from,to"
 DRIFT = Told(
     day=date(2027, 6, 8),
@@ -65,7 +63,7 @@ tellings = st.builds(
 
 def parsed(text: str | bytes) -> tuple[tuple[Told, ...], list[str]]:
     data = text if isinstance(text, bytes) else text.encode()
-    told, faults = told_rows(parse_sheet(data))
+    told, faults = told_rows(parse_sheet(data, FORM))
     return told, [str(fault) for fault in faults]
 
 
@@ -74,10 +72,10 @@ def parsed(text: str | bytes) -> tuple[tuple[Told, ...], list[str]]:
 def test_what_is_written_is_read(
     told: list[Told], delimiter: str, marked: bool
 ) -> None:
-    sheet = Sheet(delimiter=delimiter, marked=marked)
+    sheet = Sheet(EMPTY.rows, delimiter, marked)
     for one in told:
         sheet = with_told(sheet, one)
-    again = parse_sheet(sheet_bytes(sheet))
+    again = parse_sheet(sheet_bytes(sheet), FORM)
     assert again == sheet
     assert told_rows(again) == (tuple(told), ())
     assert [one.row for one in told_rows(again)[0]] == list(range(2, len(told) + 2))
@@ -85,7 +83,7 @@ def test_what_is_written_is_read(
 
 @given(st.lists(tellings, min_size=1, max_size=4), st.data())
 def test_striking_out_changes_one_cell(told: list[Told], data: st.DataObject) -> None:
-    sheet = Sheet()
+    sheet = EMPTY
     for one in told:
         sheet = with_told(sheet, one)
     row = data.draw(st.integers(2, len(told) + 1))
@@ -96,17 +94,17 @@ def test_striking_out_changes_one_cell(told: list[Told], data: st.DataObject) ->
         for c, (a, b) in enumerate(zip(before, after, strict=True))
         if a != b
     ]
-    assert changed == [(row - 1, COLUMNS.index("struck"))]
+    assert changed == [(row - 1, FORM.columns.index("struck"))]
 
 
 def test_other_programs_read_it() -> None:
     """The csv module and pandas are the references for RFC 4180."""
     note = 'said "three, off the tower"; blank'
-    data = sheet_bytes(with_told(Sheet(), replace(DRIFT, note=note)))
+    data = sheet_bytes(with_told(EMPTY, replace(DRIFT, note=note)))
     (row,) = csv.DictReader(io.StringIO(data.decode()))
     assert row["note"] == note
     table = pd.read_csv(io.BytesIO(data))
-    assert list(table.columns) == list(COLUMNS)
+    assert list(table.columns) == list(FORM.columns)
     assert table["start"][0] == "11:05"
 
 
@@ -196,12 +194,12 @@ def test_a_bad_row_that_is_struck_out_needs_no_mending() -> None:
 )
 def test_another_kind_of_file_is_refused(data: bytes, told: str) -> None:
     with pytest.raises(PracticeError, match=told):
-        parse_sheet(data)
+        parse_sheet(data, FORM)
 
 
 @pytest.mark.parametrize("data", [b"", b"\xef\xbb\xbf", b"\r\n\r\n"])
 def test_an_empty_file_is_none(data: bytes) -> None:
-    assert parse_sheet(data) == Sheet()
+    assert parse_sheet(data, FORM) == EMPTY
 
 
 def test_what_is_not_ours_stays() -> None:
@@ -213,16 +211,16 @@ def test_what_is_not_ours_stays() -> None:
         "b,dry,a,2027-06-08,Grebe,11:05,11:50,beyond\n"
         "b\n"
     )
-    sheet = with_struck(with_told(parse_sheet(text.encode()), DRIFT), 4, "x")
+    sheet = with_struck(with_told(parse_sheet(text.encode(), FORM), DRIFT), 4, "x")
     rows = list(csv.reader(io.StringIO(sheet_bytes(sheet).decode())))
     before = list(csv.reader(io.StringIO(text)))
     assert rows[0][:7] == before[0]
-    assert set(rows[0]) == {*COLUMNS, "weather", ""}
+    assert set(rows[0]) == {*FORM.columns, "weather", ""}
     assert rows[1] == before[1]
     assert rows[2] == before[2]
     assert rows[3][:8] == before[3]
     assert rows[4] == before[4]
-    told, faults = told_rows(parse_sheet(sheet_bytes(sheet)))
+    told, faults = told_rows(parse_sheet(sheet_bytes(sheet), FORM))
     assert [(one.row, one.struck) for one in told] == [(4, "x"), (6, "")]
     assert told[1] == DRIFT
     assert [fault.row for fault in faults] == [2, 5]

@@ -15,6 +15,7 @@ from sweptwater_cli.show import (
     typed,
     watch,
 )
+from sweptwater_cli.speed_table import show_speeds
 
 if TYPE_CHECKING:
     from sweptwater.jobs.correct import Corrected
@@ -37,6 +38,11 @@ def drifts(
     ctx: click.Context, day: str | None, pair: str | None, as_json: bool
 ) -> None:
     """List the drifts, recorded and from memory; add one, or correct one.
+
+    Below the list stands how fast the boats drifted: the middle speed, and what eight
+    of ten drifts lie between; and, where the wind was noted (see note), what share of
+    the wind's speed that is and how far off straight downwind they went, looking
+    downwind.
 
     \b
     Examples:
@@ -67,7 +73,9 @@ def _list(folder: Path, day: str | None, pair: str | None, as_json: bool) -> Non
         return
     if not report.drifts:
         click.echo(typed("No drifts yet: sweptwater upload, or sweptwater drifts add"))
-    show_drifts(report.drifts, open_folder(folder).settings.units)
+    units = open_folder(folder).settings.units
+    show_drifts(report.drifts, units)
+    show_speeds(report.drift_speeds, units)
 
 
 @drifts.command()

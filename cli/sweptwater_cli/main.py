@@ -16,6 +16,7 @@ from sweptwater_cli.demo import demo
 from sweptwater_cli.divide import divide
 from sweptwater_cli.drifts import drifts
 from sweptwater_cli.export import export
+from sweptwater_cli.note import note
 from sweptwater_cli.remove import remove, restore
 from sweptwater_cli.show import typed
 from sweptwater_cli.start import start
@@ -76,6 +77,7 @@ for command in (
     remove,
     restore,
     drifts,
+    note,
     coverage,
     unfished,
     export,

@@ -19,6 +19,7 @@ from sweptwater.jobs.check_tracks import (
     unsaid,
 )
 from sweptwater.jobs.faults import Fault, fault_from
+from sweptwater.jobs.note import read_noted
 from sweptwater.jobs.opened import Opened, Watch, open_folder, unwatched
 from sweptwater.jobs.recall import remembered_faults
 from sweptwater.jobs.renamed import unknown_pairs
@@ -31,6 +32,7 @@ from sweptwater.practice.folder import (
     read_settings,
     read_venue,
 )
+from sweptwater.practice.notes import NOTES
 from sweptwater.practice.originals import list_originals
 from sweptwater.practice.remembered import REMEMBERED
 from sweptwater.water.venue import build_venue
@@ -63,7 +65,8 @@ def check(folder: Path, *, watch: Watch = unwatched) -> Checked:
     if not turned_sectors(opened):  # else every track seems to be from elsewhere
         faults = (*faults, *track_faults(opened, watch))
     rows = (Fault(REMEMBERED, bad.told, bad.do) for bad in remembered_faults(opened))
-    faults = (*faults, *rows)
+    noted = (Fault(NOTES, bad.told, bad.do) for bad in read_noted(opened).faults)
+    faults = (*faults, *rows, *noted)
     return Checked(opened.settings.name, len(opened.practice.originals), faults)
 
 

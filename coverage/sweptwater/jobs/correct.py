@@ -24,8 +24,8 @@ from sweptwater.jobs.wording import and_text, pace_text
 from sweptwater.practice.files import writing
 from sweptwater.practice.folder import check_practice, read_settings
 from sweptwater.practice.originals import Original, save_said
-from sweptwater.practice.remembered import parse_clock
 from sweptwater.practice.said import Correction
+from sweptwater.practice.sheets import parse_clock
 from sweptwater.units import System
 
 ROUNDING_S = 0.001

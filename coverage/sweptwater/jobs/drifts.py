@@ -1,4 +1,4 @@
-"""The list of drifts, recorded and from memory."""
+"""The list of drifts, recorded and from memory, and how fast the boats drift."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -6,6 +6,8 @@ from pathlib import Path
 
 from sweptwater.jobs.boats import read_boat_days
 from sweptwater.jobs.check import quick_faults
+from sweptwater.jobs.learned import DriftSpeed, learned
+from sweptwater.jobs.note import read_noted
 from sweptwater.jobs.opened import Watch, open_folder, parse_day, unwatched
 from sweptwater.jobs.places import DriftLine, drift_lines
 from sweptwater.jobs.recall import recall
@@ -20,6 +22,8 @@ class Drifts:
     day: date | None
     pair: str | None
     drifts: tuple[DriftLine, ...]
+    drift_speeds: tuple[DriftSpeed, ...]
+    """How fast the boats of those days drifted, by their tracks."""
     remarks: tuple[str, ...]
     """What is odd about drifts from memory."""
     faults: tuple[str, ...]
@@ -48,11 +52,16 @@ def drifts(
     memory = recall(opened, boats.days)
     told = memory.of(*wanted)
     chosen = chosen_boats(boats.days, *wanted, told=memory.days)
+    noted = read_noted(opened)
     return Drifts(
         practice=opened.settings.name,
         day=wanted[0],
         pair=wanted[1],
         drifts=drift_lines(opened, chosen, told),
+        drift_speeds=learned(opened, chosen, noted=noted).speeds,
         remarks=memory.remarks_on(*wanted),
-        faults=(*boats.faults, *quick_faults(opened), *map(str, memory.faults)),
+        faults=(
+            *(*boats.faults, *quick_faults(opened)),
+            *map(str, (*memory.faults, *noted.faults)),
+        ),
     )

@@ -143,6 +143,23 @@ def parse_day(text: str) -> date:
         raise PracticeError(f"{text!r} is no day: write it like 2027-06-09") from error
 
 
+def last_day(days: Iterable[date]) -> date:
+    """Return the last of the days with tracks, which a report of today is about.
+
+    Raises
+    ------
+    PracticeError
+        If there is none yet.
+    """
+    last = max(days, default=None)
+    if last is None:
+        raise PracticeError(
+            "there are no tracks yet, so that nobody can tell of which day this is: "
+            "say it, like --day 2027-06-09"
+        )
+    return last
+
+
 def local_time(time_s: float, settings: Settings) -> datetime:
     """Return a time in the practice's zone."""
     return datetime.fromtimestamp(time_s, UTC).astimezone(settings.zone)

@@ -15,13 +15,11 @@ from sweptwater.jobs.wording import day_text, pace_text
 from sweptwater.practice.folder import SETTINGS
 from sweptwater.practice.remembered import (
     REMEMBERED,
-    Position,
-    RowFault,
     Told,
     read_sheet,
-    row_fault,
     told_rows,
 )
+from sweptwater.practice.sheets import Position, RowFault, row_fault
 from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.memory import (
     MemoryDay,
@@ -123,7 +121,7 @@ def recall(opened: Opened, boats: Sequence[BoatDay]) -> Memory:
     try:
         told, faults = told_rows(read_sheet(opened.practice.folder))
     except PracticeError as error:
-        return Memory(faults=(row_fault(0, error),))
+        return Memory(faults=(row_fault(REMEMBERED, 0, error),))
     return recall_rows(opened, boats, told, faults)
 
 
@@ -145,7 +143,7 @@ def recall_rows(
             line = find_line(opened, afloat, row)
             found, odd = recalled_drifts(opened, boats, line)
         except SweptwaterError as error:
-            bad.append(row_fault(row.row, error))
+            bad.append(row_fault(REMEMBERED, row.row, error))
             continue
         drifts[line.told.day, line.told.pair] += found
         odd = [*line.remarks, *odd, *_at_once(line.told, counted)]

@@ -8,7 +8,14 @@ from pathlib import Path
 
 from sweptwater.errors import PracticeError
 from sweptwater.jobs.boats import Boats, read_boat_days
-from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
+from sweptwater.jobs.opened import (
+    Opened,
+    Watch,
+    last_day,
+    open_folder,
+    parse_day,
+    unwatched,
+)
 from sweptwater.jobs.places import DriftLine, ToldDrift, told_drifts
 from sweptwater.jobs.recall import (
     Line,
@@ -24,17 +31,16 @@ from sweptwater.practice.files import writing
 from sweptwater.practice.folder import check_practice
 from sweptwater.practice.remembered import (
     MOST_TIMES,
-    PLACES,
     REMEMBERED,
     Told,
     check_span,
-    parse_clock,
     read_sheet,
     save_sheet,
     told_rows,
     with_struck,
     with_told,
 )
+from sweptwater.practice.sheets import PLACES, parse_clock
 from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.memory import memory_lines
 
@@ -126,7 +132,7 @@ def add_drift(folder: Path, say: Say, *, watch: Watch = unwatched) -> Added:
     boats = read_boat_days(opened, opened.practice.originals, watch=watch)
     told = replace(
         line.told,
-        day=told.day if say.day else _last_day(boats),
+        day=told.day if say.day else last_day(boat.day for boat in boats.days),
         from_at=_position(opened, line.ends[0]),
         to_at=_position(opened, line.ends[1]),
     )
@@ -213,15 +219,6 @@ def _told(opened: Opened, say: Say) -> Told:
         times=say.times,
         note=" ".join(say.note.split()),
     )
-
-
-def _last_day(boats: Boats) -> date:
-    if not boats.days:
-        raise PracticeError(
-            "there are no tracks yet, so that nobody can tell of which day this is: "
-            "say it, like --day 2027-06-09"
-        )
-    return max(boat.day for boat in boats.days)
 
 
 def _last_told(memory: Memory, pair: str) -> date:
