@@ -21,8 +21,17 @@ FLAGS = [
 WIDTHS = {"phone": (390, 844), "laptop": (1280, 800)}
 
 
-def opened(browser: "Browser", file: Path, *, device: str) -> "Iterator[Page]":
-    """Yield a page without a network; at its end it must have asked for nothing."""
+def opened(
+    browser: "Browser",
+    file: Path,
+    *,
+    device: str,
+    ready: str = ".leaflet-overlay-pane path",
+) -> "Iterator[Page]":
+    """Yield a page without a network; at its end it must have asked for nothing.
+
+    `ready` selects what is to be there before it is looked at.
+    """
     width, height = WIDTHS[device]
     phone = device == "phone"
     context = browser.new_context(
@@ -48,7 +57,7 @@ def opened(browser: "Browser", file: Path, *, device: str) -> "Iterator[Page]":
     page.on("pageerror", lambda error: errors.append(str(error)))
     page.on("console", lambda message: errors.append(message.text))
     page.goto(file.as_uri())
-    page.wait_for_selector(".leaflet-overlay-pane path")
+    page.wait_for_selector(ready)
     yield page
     entries = page.evaluate("performance.getEntriesByType('resource').length")
     context.close()

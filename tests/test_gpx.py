@@ -63,7 +63,7 @@ def test_gdal_reads_what_was_written(tmp_path: Path) -> None:
 
 
 def test_children_stand_in_the_order_of_the_schema() -> None:
-    """GPX 1.1 schema, gpxType, wptType and rteType, as far as we use them: from memory."""
+    """The types of the GPX 1.1 schema, as far as we use them: from memory."""
     order = {
         "gpx": ["metadata", "wpt", "rte", "trk"],
         "wpt": ["name", "cmt", "desc"],

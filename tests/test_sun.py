@@ -38,7 +38,7 @@ def test_the_worked_example_of_the_algorithm() -> None:
 
 
 def test_sunrise_and_sunset_of_the_worked_example() -> None:
-    """06:12:43 and 17:20:19, seven hours behind UT, by the algorithm's tester, from memory.
+    """06:12:43 and 17:20:19, seven hours behind UT: the algorithm's, from memory.
 
     Both are of 17 October in UT, so that its sunset is that of the evening before; a
     day later, in the evening of the 17th, the sun sets 88 seconds earlier.

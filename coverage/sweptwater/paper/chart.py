@@ -11,7 +11,7 @@ from markupsafe import Markup
 from shapely.geometry.base import BaseGeometry
 
 from sweptwater.paper.framing import Chart, Sheet, sheet_of
-from sweptwater.paper.furniture import scale_svg
+from sweptwater.paper.furniture import WIND_PX, scale_svg, wind_svg
 from sweptwater.paper.layers import Layer
 from sweptwater.paper.lettered import lettered
 from sweptwater.paper.lettering import clean
@@ -24,6 +24,7 @@ from sweptwater.paper.plane import (
     line_paths,
 )
 from sweptwater.paper.spots import SIZES, Kind, Thing, symbol_box
+from sweptwater.water.shapes import valid
 
 FRAME_COLOUR = "#8a9299"
 
@@ -43,7 +44,15 @@ _Pairs: TypeAlias = Sequence[tuple[Layer, Shapes]]
 """Layers with the shapes of their features, in pixels."""
 
 
-def chart_svg(chart: Chart, width: float, height: float, *, name: str) -> Markup:
+def chart_svg(
+    chart: Chart,
+    width: float,
+    height: float,
+    *,
+    name: str,
+    wind_to_deg: float | None = None,
+    noted: bool = True,
+) -> Markup:
     """Return a chart in a frame with its upper left corner at 0, 0.
 
     Parameters
@@ -52,8 +61,18 @@ def chart_svg(chart: Chart, width: float, height: float, *, name: str) -> Markup
         As `room_for` gave them.
     name
         Begins the ids.
+    wind_to_deg
+        Where the wind blows to, if an arrow is to say so.
+    noted
+        Whether a note tells how many labels found no room.
     """
-    sheet = sheet_of(chart, Box(0, 0, width, height))
+    sheet, wind = sheet_of(chart, Box(0, 0, width, height)), Markup()
+    if wind_to_deg is not None:
+        sheet = replace(
+            sheet,
+            others=(sheet.clear_box(*(sheet.magnified * side for side in WIND_PX)),),
+        )
+        wind = wind_svg(wind_to_deg, sheet.others[0])
     pairs = [
         (layer, sheet.plane.pixels(shapes))
         for layer, shapes in zip(chart.layers, chart.shapes, strict=True)
@@ -62,7 +81,7 @@ def chart_svg(chart: Chart, width: float, height: float, *, name: str) -> Markup
         '<clipPath id="{name}-frame"><rect width="{w:g}" height="{h:g}"/></clipPath>'
         '<g clip-path="url(#{name}-frame)"><rect width="{w:g}" height="{h:g}" '
         'class="drawing-land" fill="{land}"/><g stroke-linejoin="round" '
-        'stroke-linecap="round" fill-rule="evenodd">{drawn}</g>{scale}'
+        'stroke-linecap="round" fill-rule="evenodd">{drawn}</g>{scale}{wind}'
         '<g class="drawing-labels">{labels}</g></g>'
         '<rect x=".5" y=".5" width="{w1:g}" height="{h1:g}" fill="none" '
         'stroke="{line}"/>'
@@ -74,8 +93,9 @@ def chart_svg(chart: Chart, width: float, height: float, *, name: str) -> Markup
         h1=height - 1,
         land=LAND,
         drawn=_shapes_svg(pairs, sheet.magnified),
-        labels=_labels(sheet, pairs),
+        labels=_labels(sheet, pairs, noted=noted),
         scale=scale_svg(sheet.bar, sheet.scale),
+        wind=wind,
         line=FRAME_COLOUR,
     )
 
@@ -185,7 +205,7 @@ def _drifts_svg(
     return _paths(look, [bare] if bare else []) + _paths(look, marked, ends)
 
 
-def _labels(sheet: Sheet, pairs: _Pairs) -> Markup:
+def _labels(sheet: Sheet, pairs: _Pairs, *, noted: bool) -> Markup:
     drawn = [
         (_scaled(feature.look or layer.look, sheet.magnified), shape)
         for layer, shapes in pairs
@@ -194,7 +214,7 @@ def _labels(sheet: Sheet, pairs: _Pairs) -> Markup:
     return lettered(
         list(_things(sheet, pairs)),
         frame=sheet.frame,
-        obstacles=[sheet.scale, *_symbols(drawn)],
+        obstacles=[sheet.scale, *sheet.others, *_symbols(drawn)],
         edges=list(_edges(drawn)),
         shunned=[
             shape
@@ -202,7 +222,7 @@ def _labels(sheet: Sheet, pairs: _Pairs) -> Markup:
             if layer.look == OUT_OF_BOUNDS
             for shape in shapes
         ],
-        clear=sheet.clear_box,
+        clear=sheet.clear_box if noted else None,
     )
 
 
@@ -214,11 +234,16 @@ def _things(sheet: Sheet, pairs: _Pairs) -> Iterator[Thing]:
             continue
         for feature, shape in zip(layer.features, shapes, strict=True):
             if feature.label.strip() and shape.intersects(frame):
-                thin = shapely.simplify(shape, THINNED_PX)
+                thin = shapely.simplify(_seen(shape, frame), THINNED_PX)
                 kind = _kind(layer, thin)
                 look = _scaled(feature.look or layer.look, sheet.magnified)
                 sizes = tuple(round(s * sheet.magnified, 1) for s in SIZES[kind])
                 yield Thing(thin, clean(feature.label), kind, look, sizes)
+
+
+def _seen(shape: BaseGeometry, frame: BaseGeometry) -> BaseGeometry:
+    """Return the part of a shape that lies in the frame, where its label belongs."""
+    return shape if frame.covers(shape) else valid(shape) & frame
 
 
 def _kind(layer: Layer, shape: BaseGeometry) -> Kind:

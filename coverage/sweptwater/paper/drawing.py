@@ -9,6 +9,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 
 from markupsafe import Markup
+from shapely.geometry.base import BaseGeometry
 
 from sweptwater.paper.chart import chart_svg, looks_of
 from sweptwater.paper.framing import Chart, chart_of, room_for, shown_keys
@@ -116,6 +117,9 @@ def map_svg(
     height_px: float | None = None,
     keys: Collection[str] | None = None,
     name: str = "drawing",
+    around: BaseGeometry | None = None,
+    wind_to_deg: float | None = None,
+    noted: bool = True,
 ) -> str:
     """Return the map alone, with scale and north, as an element for a page of HTML.
 
@@ -130,13 +134,26 @@ def map_svg(
         Of the layers to draw; those that the page shows when it opens, if not given.
     name
         Begins the ids of this map, which are to be the only ones of a page.
+    around
+        What the map has to show, in degrees, where that is less than all areas.
+    wind_to_deg
+        Where the wind blows to, for an arrow in a corner.
+    noted
+        Whether the map tells how many labels found no room.
     """
-    chart = chart_of(page, keys)
+    chart = chart_of(page, keys, around)
     if chart is None:
         return ""
     room = Box(0, 0, width_px, height_px or TALLEST * width_px)
     frame, _ = room_for(chart, room)
-    body = chart_svg(chart, frame.width, frame.height, name=name)
+    body = chart_svg(
+        chart,
+        frame.width,
+        frame.height,
+        name=name,
+        wind_to_deg=wind_to_deg,
+        noted=noted,
+    )
     return _svg(page, body, frame.width, frame.height, name=name)
 
 

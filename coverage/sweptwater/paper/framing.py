@@ -65,13 +65,17 @@ class Chart:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A chart on a frame of a certain size, in pixels, and the box of its scale."""
+    """A chart on a frame of a certain size, in pixels, and the boxes of its furniture.
+
+    `scale` is that of the scale bar, `others` are those of what else stands there.
+    """
 
     chart: Chart
     frame: Box
     plane: Plane
     bar: Bar
     scale: Box
+    others: tuple[Box, ...] = ()
 
     @property
     def magnified(self) -> float:
@@ -90,8 +94,8 @@ class Sheet:
         return float(shapely.contains_xy(self.chart.ground, x, y).mean())
 
     def clear_box(self, width: float, height: float) -> Box:
-        """Return where along the frame's edges, beside the scale, least is covered."""
-        taken = shapely.box(*self.scale)
+        """Return where along the frame's edges, off the furniture, least is covered."""
+        taken = shapely.union_all([shapely.box(*b) for b in (self.scale, *self.others)])
         boxes = _edge_boxes(self.frame, width, height)
         free = [box for box in boxes if not shapely.box(*box).intersects(taken)]
         return min(free or boxes, key=self.covered)
@@ -106,8 +110,20 @@ def shown_keys(page: Page, view: str | None = None) -> set[str]:
     }
 
 
-def chart_of(page: Page, keys: Collection[str] | None = None) -> Chart | None:
-    """Return what a page's map shows, or None if that has no shapes."""
+def chart_of(
+    page: Page,
+    keys: Collection[str] | None = None,
+    around: BaseGeometry | None = None,
+) -> Chart | None:
+    """Return what a page's map shows, or None if that has no shapes.
+
+    Parameters
+    ----------
+    keys
+        Of the layers; those that the page shows when it opens, if not given.
+    around
+        A shape in degrees: what the map has to show; else it shows all areas.
+    """
     chosen = shown_keys(page) if keys is None else keys
     layers = tuple(
         replace(layer, features=features)
@@ -121,7 +137,11 @@ def chart_of(page: Page, keys: Collection[str] | None = None) -> Chart | None:
         on_plane(np.array([feature.shape for feature in layer.features]))
         for layer in layers
     )
-    extent = _extent(np.concatenate(shapes))
+    extent = (
+        _extent(np.concatenate(shapes))
+        if around is None or around.is_empty
+        else _extent(on_plane(np.array([shapely.envelope(around)])))
+    )
     finest = FINEST * max(extent.width, extent.height)
     return Chart(
         layers,

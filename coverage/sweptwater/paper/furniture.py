@@ -19,6 +19,9 @@ PAPER = "#ffffff"
 
 LONGEST_BAR_PX = 130.0
 BAR_HEIGHT, NORTH_WIDTH = 46.0, 30.0
+WIND_PX = 46.0, 60.0
+"""Width and height of the box of the wind's arrow."""
+
 SWATCH_PX = 44.0
 """From a swatch to its words."""
 
@@ -93,6 +96,30 @@ def scale_svg(bar: Bar, box: Box) -> Markup:
             'fill="{ink}"/></g>'
         ).format(x=left, y=base - 6, all=bar.length_px, half=half, ink=INK)
     )
+
+
+def wind_svg(to_deg: float, box: Box) -> Markup:
+    """Return an arrow that points where the wind blows to, in a box like `WIND_PX`."""
+    size = box.width / WIND_PX[0]
+    ground = Markup(
+        '<rect width="{:g}" height="{:g}" rx="3" fill="#fff" fill-opacity=".88"/>'
+    ).format(*WIND_PX)
+    arrow = Markup(
+        '<path class="drawing-wind" transform="translate({:g} {:g}) rotate({:g})" '
+        'd="M0 -19L11 1H4.5V19H-4.5V1H-11z" fill="{}"/>'
+    ).format(WIND_PX[0] / 2, WIND_PX[1] / 2 - 7, round(to_deg, 1), INK)
+    word = text_svg(
+        "wind",
+        WIND_PX[0] / 2,
+        WIND_PX[1] - 4,
+        size=12.5,
+        fill=INK,
+        bold=True,
+        anchor="middle",
+    )
+    return Markup(
+        '<g transform="translate({:.1f} {:.1f}) scale({:.2f})">{}</g>'
+    ).format(box.left, box.top, size, ground + arrow + word)
 
 
 def heading(page: Page, width: float) -> Block:

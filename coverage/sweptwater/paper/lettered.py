@@ -27,7 +27,7 @@ def lettered(
     obstacles: Sequence[Box],
     edges: Sequence[BaseGeometry],
     shunned: Sequence[BaseGeometry],
-    clear: Callable[[float, float], Box],
+    clear: Callable[[float, float], Box] | None,
 ) -> Markup:
     """Return the labels of things, with a note of how many found no room.
 
@@ -45,7 +45,7 @@ def lettered(
     shunned
         Areas that numbers keep off where they can.
     clear
-        Gives the place for a note of a width and a height.
+        Gives the place for a note of a width and a height; None for no note.
     """
     ordered = sorted(things, key=lambda thing: KINDS.index(thing.kind))
     versions = versions_of(ordered, edges, shunned)
@@ -61,7 +61,7 @@ def lettered(
         return [placed[number] for number in range(len(ordered))]
 
     placed, note = place(), Markup()
-    if lines := _note(ordered, placed, frame):
+    if clear and (lines := _note(ordered, placed, frame)):
         width = max(text_width(line, NOTE_PX, bold=False) for line in lines)
         box = clear(width, NOTE_LINE_PX * len(lines) + 2)
         if any(found and _reaches(found, box) for found in placed):

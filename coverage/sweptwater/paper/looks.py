@@ -153,7 +153,7 @@ SECTOR = Look(stroke="#2b2140", weight=3, dash="11 6")
 BANK = Look(stroke="#00694d", weight=2.5, dash="1 5")
 DRIFT = Look(stroke="#33566b", weight=0.9, arrow=True)
 EARLIER_DRIFT = Look(stroke="#3d7691", weight=0.5)
-PLANNED = Look(stroke="#8a2f63", weight=2.6, arrow=True)
+PLANNED = Look(stroke="#8a2f63", weight=2.1, arrow=True)
 """A drift to come: a bold whole line, where a fished one is a hair."""
 
 WAY = Look(stroke="#5e5e5e", weight=1, dash="2 3")

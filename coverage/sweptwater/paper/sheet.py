@@ -1,8 +1,56 @@
 """The boat sheet: one pair's day on both sides of a sheet of A4."""
 
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+from importlib.resources import files
 
-from sweptwater.paper.layers import Page
+import jinja2
+from markupsafe import Markup
+from shapely.geometry.base import BaseGeometry
+
+from sweptwater.paper.chart import looks_of
+from sweptwater.paper.drawing import map_svg, shown_keys
+from sweptwater.paper.framing import chart_of
+from sweptwater.paper.furniture import layer_swatch
+from sweptwater.paper.layers import Feature, Page
+from sweptwater.paper.looks import svg_definitions
+from sweptwater.paper.sheet_fit import (
+    FLATTEST,
+    GAP_MM,
+    HEIGHT_MM,
+    WIDTH_MM,
+    Grid,
+    columns_mm,
+    divided,
+    head_mm,
+    pencil_mm,
+)
+
+PX_MM = 96 / 25.4
+"""Pixels of a screen, by CSS, in a millimetre of paper."""
+
+MAGNIFIED = 1.05
+"""Letters and symbols of the map are larger on paper than on a screen by so much."""
+
+NUMBER_PX2 = 4500
+"""The room on a map, in pixels, for each number on it."""
+
+PHONE_PX = 358
+"""The width of a phone less its margins."""
+
+GENERAL = (
+    "the venue's rules and its staff go before this sheet. Buoyancy aids on and "
+    "fastened, kill cord clipped on. Cold water takes breath and strength in minutes: "
+    "stay with the boat. Thunder: lines in, carbon rods down, ashore at once. Be in by "
+    "daylight."
+)
+"""Common practice on drifting boats, no source; it stands on every sheet."""
+
+_WIDE = (2, 3)
+"""The columns of drifts that hold places."""
+
+_PENCIL_MM = (12, 14, 8, 8, 8, 8, 8, 8, 8, 8, 38, 18, 18, 30)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,6 +128,9 @@ class Sheet:
         Its layers in degrees; drifts in `looks.PLANNED` with labels "numbers".
         Its title and lead are read aloud instead of the drawing, its units are those
         of the tables.
+    around
+        What the map has to show, in degrees, such as the sector or its drifts; it
+        shows what lies around that too, as far as there is room. All areas if None.
     drifts
         In the order in which they are to be fished.
     closed
@@ -99,8 +150,7 @@ class Sheet:
     stay_ashore
         A sentence if nobody should go afloat: it stands first, and large.
     pencil_rows
-        How many rows to fill in by pencil; drifts after the last of them need more
-        paper.
+        How many rows to fill in by pencil.
     """
 
     pair: str
@@ -122,3 +172,165 @@ class Sheet:
     left_out: tuple[str, ...] = ()
     stay_ashore: str = ""
     pencil_rows: int = 14
+    around: BaseGeometry | None = None
+
+
+def render_sheet(sheet: Sheet) -> str:
+    """Return a sheet as one HTML file that needs no script and no network.
+
+    It prints on two sides of A4, or on one where there is nothing for the back; drifts
+    that find no room on the front go on before all else overleaf. On a narrow screen
+    it is one column. Every text is escaped; the same sheet is always the same text.
+    """
+    chart = chart_of(sheet.map, around=sheet.around)
+    drawn = shown_keys(sheet.map)
+    legend = [
+        layer
+        for layer in (chart.layers if chart else ())
+        if layer.in_legend and layer.key in drawn
+    ]
+    words = list(_words(sheet))
+    tall = chart.extent.height / chart.extent.width if chart else 0.0
+    grid = _grid(sheet)
+    front = divided(
+        grid,
+        [f"{title}: {text}" for title, text in words],
+        [layer.title for layer in legend],
+        room_mm=_room_mm(sheet),
+        tall=tall,
+    )
+    width_px, height_px = (side * PX_MM / MAGNIFIED for side in front.map_mm)
+    step = _step(sheet.map, width_px, height_px)
+    phone_step = _step(sheet.map, PHONE_PX, PHONE_PX * max(tall, FLATTEST))
+    html = _template().render(
+        sheet=sheet,
+        front=front,
+        middle_mm=round(front.middle_mm, 1),
+        titles=grid.titles,
+        wide=_WIDE,
+        front_rows=grid.rows[: front.rows],
+        back_rows=grid.rows[front.rows :],
+        back_columns=columns_mm(grid, WIDTH_MM),
+        words=words,
+        legend=legend,
+        swatch=layer_swatch,
+        definitions=svg_definitions(looks_of(chart.layers if chart else ())),
+        paper_map=_map(sheet, "paper", width_px, height_px, step),
+        numbered=step,
+        phone_map=_map(sheet, "phone", PHONE_PX, None, phone_step),
+        pencil_mm=_PENCIL_MM,
+        ring=_ring(sheet),
+        unit=_unit(sheet),
+        css=_source("sheet.css"),
+    )
+    return html.encode("utf-8", "replace").decode("utf-8")  # lone surrogates
+
+
+def _map(
+    sheet: Sheet, name: str, width_px: float, height_px: float | None, step: int
+) -> Markup:
+    """Return the map at a size, with every so many of its numbers."""
+    return Markup(
+        map_svg(
+            _numbered(sheet.map, step),
+            width_px=round(width_px),
+            height_px=height_px and round(height_px),
+            name=f"{name}-map",
+            around=sheet.around,
+            wind_to_deg=sheet.wind_to_deg,
+            noted=False,  # the table has all, on the same side
+        )
+    )
+
+
+def _step(page: Page, width_px: float, height_px: float) -> int:
+    """Return how many drifts one number stands for, so that a map keeps room."""
+    most = max(int(width_px * height_px / NUMBER_PX2), 3)
+    numbers = (len(own.features) for own in page.layers if own.labels == "numbers")
+    last = max(numbers, default=1) - 1
+    return next((step for step in (1, 2, 5, 10) if last / step + 2 <= most), 20)
+
+
+def _numbered(page: Page, step: int) -> Page:
+    """Return a map on which the first, every so many, and the last are numbered."""
+    layers = tuple(
+        replace(layer, features=tuple(_kept(layer.features, step)))
+        if layer.labels == "numbers"
+        else layer
+        for layer in page.layers
+    )
+    return replace(page, layers=layers)
+
+
+def _kept(features: Sequence[Feature], step: int) -> Iterator[Feature]:
+    last = len(features) - 1
+    for at, feature in enumerate(features):
+        kept = at in (0, last) or ((at + 1) % step == 0 and last - at >= step / 2)
+        yield feature if kept else replace(feature, label="")
+
+
+def _words(sheet: Sheet) -> Iterator[tuple[str, str]]:
+    """Yield what stands below the map, each with its title."""
+    if sheet.cautions:
+        yield "Take care", " ".join(sheet.cautions)
+    closed = "; ".join(sheet.closed) or "nothing told, ask the venue"
+    yield "Out of bounds", _sentence(closed)
+    if sheet.sun:
+        yield "Sun", _sentence("; ".join(sheet.sun))
+    yield "Always", GENERAL
+
+
+def _sentence(text: str) -> str:
+    return text if text.endswith((".", "!", "?")) else f"{text}."
+
+
+def _ring(sheet: Sheet) -> str:
+    return f"In need ring {sheet.ring}" if sheet.ring else ""
+
+
+def _grid(sheet: Sheet) -> Grid:
+    titles = ("No", "Begin", "Start at", "Drift to", "Bearing", _unit(sheet).title())
+    rows = tuple(
+        (
+            *(row.number, row.begins, row.start, row.finish, row.bearing, row.length),
+            *(row.drogue_in, row.drogue_out),
+        )
+        for row in sheet.drifts
+    )
+    return Grid((*titles, "in", "out"), rows, _WIDE, head_lines=3)
+
+
+def _unit(sheet: Sheet) -> str:
+    return "yards" if sheet.map.units == "imperial" else "metres"
+
+
+def _room_mm(sheet: Sheet) -> float:
+    """Return the height of the front that is left for map, table and words."""
+    head = head_mm(
+        sheet.stay_ashore,
+        sheet.pair,
+        (sheet.day_text, f"{sheet.water}, {sheet.sector}"),
+        [
+            (f"Wind {sheet.wind}", sheet.hours),
+            (sheet.home, _ring(sheet)),
+            (sheet.possible,),
+        ],
+    )
+    return HEIGHT_MM - head - pencil_mm(sheet.pencil_rows) - 2 * GAP_MM
+
+
+@cache
+def _template() -> jinja2.Template:
+    environment = jinja2.Environment(
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    return environment.from_string(_source("sheet.html"))
+
+
+@cache
+def _source(name: str) -> Markup:
+    path = files("sweptwater.paper") / "templates" / name
+    return Markup(path.read_text(encoding="utf-8"))
