@@ -17,6 +17,7 @@ from sweptwater_cli.divide import divide
 from sweptwater_cli.drifts import drifts
 from sweptwater_cli.export import export
 from sweptwater_cli.note import note
+from sweptwater_cli.plan import plan
 from sweptwater_cli.remove import remove, restore
 from sweptwater_cli.show import typed
 from sweptwater_cli.start import start
@@ -73,6 +74,7 @@ for command in (
     start,
     venue,
     divide,
+    plan,
     upload,
     remove,
     restore,

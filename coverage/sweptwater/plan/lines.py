@@ -122,7 +122,7 @@ def where_new(
 
 
 def _spans(way: Floats, cut: BaseGeometry) -> list[tuple[float, float]]:
-    parts = [part for part in shapely.get_parts(cut) if part.geom_type == "LineString"]
+    parts = [part for part in shapely.get_parts(cut) if part.length > 0]
     start = shapely.Point(way[0])
     return sorted(
         (min(ends), max(ends))

@@ -1,0 +1,278 @@
+"""A pair's plan as its boat sheet: what is printed, in words."""
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime, timedelta
+
+import numpy as np
+import shapely
+from shapely import Point
+from shapely.geometry.base import BaseGeometry
+
+from sweptwater.jobs.places import place_text
+from sweptwater.jobs.plan_words import (
+    ashore_text,
+    cautions,
+    left_out_text,
+    possible_text,
+    sectors_text,
+)
+from sweptwater.jobs.planning import PairDay, Planning, stay_ashore
+from sweptwater.jobs.wording import pace_text
+from sweptwater.paper import looks
+from sweptwater.paper.layers import Feature, Layer, Page
+from sweptwater.paper.looks import Look
+from sweptwater.paper.sheet import DriftRow, Sheet, TurnRow
+from sweptwater.plan.sun import sun_day, sun_place, sun_words
+from sweptwater.plan.turns import Turn
+from sweptwater.plan.wind import wind_text
+from sweptwater.practice.geojson import Kind
+from sweptwater.units import (
+    YARD_M,
+    System,
+    compass_point,
+    duration_text,
+    length_text,
+)
+
+_PLACES: tuple[tuple[Kind, str, Look], ...] = (
+    ("jetty", "Jetties", looks.JETTY),
+    ("mark", "Marks", looks.MARK),
+)
+
+LIGHT_S = 1800.0
+"""Home so long before sunset: what can go wrong then goes wrong in daylight."""
+
+
+def boat_sheet(base: Planning, day: PairDay, turns: Sequence[Turn]) -> Sheet:
+    """Return the sheet of a pair's day, to be rendered."""
+    units = base.opened.settings.units
+    home_by = base.leave + timedelta(seconds=base.afloat_s)
+    ring = base.opened.settings.day.ring
+    return Sheet(
+        pair=day.pair,
+        day_text=f"{base.day:%A} {base.day.day} {base.day:%B %Y}",
+        water=base.opened.settings.name,
+        sector=sectors_text(day),
+        wind=wind_text(base.wind, units),
+        wind_to_deg=base.wind.downwind_deg if base.wind.speed_m_s > 0 else None,
+        hours=f"Leave {base.leave:%H:%M}, home by {home_by:%H:%M}",
+        possible=possible_text(base, day),
+        map=_map(base, day),
+        around=_around(base, day),
+        drifts=tuple(_rows(base, day)),
+        closed=tuple(_closed(base)),
+        sun=tuple(_sun(base, home_by)),
+        home=_home(base, day, home_by),
+        ring=ring,
+        cautions=tuple(_cautions(base, home_by)),
+        turns=tuple(_turn_row(turn, units) for turn in turns),
+        left_out=tuple(left_out_text(base, rest) for rest in day.plan.rests),
+        stay_ashore=ashore_text(base) if stay_ashore(base) else "",
+    )
+
+
+def _rows(base: Planning, day: PairDay) -> Iterator[DriftRow]:
+    units = base.opened.settings.units
+    unit_m = YARD_M if units == "imperial" else 1.0
+    for stop in day.plan.stops:
+        start, finish = (
+            place_text(base.opened, *place)
+            for place in stop.drift.places[[0, -1]].tolist()
+        )
+        minutes = {
+            way: stop.drift.length_m / base.leeway(day.pair, way).speed_m_s(base.wind)
+            for way in ("in", "out")
+        }
+        course = stop.drift.course_deg
+        begins = base.leave + timedelta(seconds=stop.start_s)
+        yield DriftRow(
+            number=str(stop.number),
+            start=start,
+            finish=finish,
+            bearing=f"{round(course) % 360:03d} {compass_point(course)}",
+            length=f"{stop.drift.length_m / unit_m:.0f}",
+            drogue_in=f"{minutes['in'] / 60:.0f}",
+            drogue_out=f"{minutes['out'] / 60:.0f}",
+            begins=f"{begins:%H:%M}",
+        )
+
+
+def _closed(base: Planning) -> Iterator[str]:
+    """Yield what is out of bounds, by name or by place, and how far to keep off."""
+    opened = base.opened
+    for feature in opened.practice.features:
+        if feature.kind not in ("out-of-bounds", "bank-anglers"):
+            continue
+        shape = opened.venue.frame.metres(feature.shape)
+        inside = shapely.point_on_surface(shape)
+        where = place_text(opened, inside.x, inside.y)
+        what = "" if feature.kind == "out-of-bounds" else "bank-anglers "
+        yield f"{what}{feature.name or where}"
+    if (
+        not opened.venue.out_of_bounds.is_empty
+        or not opened.venue.bank_anglers.is_empty
+    ):
+        off = length_text(opened.settings.plan.keep_off_m, opened.settings.units)
+        yield f"keep {off} off all of it"
+
+
+def _sun(base: Planning, home_by: datetime) -> Iterator[str]:
+    opened = base.opened
+    lon, lat = opened.venue.frame.lon, opened.venue.frame.lat
+    for moment in (base.leave, base.leave + (home_by - base.leave) / 2, home_by):
+        place = sun_place(moment.timestamp(), lon, lat)
+        yield f"{moment:%H:%M} {sun_words(place.bearing_deg, place.height_deg)}"
+    midnight = base.leave.replace(hour=0, minute=0)
+    sunset_s = sun_day(midnight.timestamp(), lon, lat).sunset_s
+    if sunset_s is not None:
+        sunset = datetime.fromtimestamp(sunset_s, opened.settings.zone)
+        yield f"sunset {sunset:%H:%M}"
+
+
+def _cautions(base: Planning, home_by: datetime) -> Iterator[str]:
+    yield from cautions(base)
+    opened = base.opened
+    midnight = base.leave.replace(hour=0, minute=0)
+    frame = opened.venue.frame
+    sunset_s = sun_day(midnight.timestamp(), frame.lon, frame.lat).sunset_s
+    if sunset_s is not None and home_by.timestamp() > sunset_s - LIGHT_S:
+        sunset = datetime.fromtimestamp(sunset_s, opened.settings.zone)
+        yield (
+            f"The sun sets at {sunset:%H:%M}: be home half an hour before, whatever "
+            "the hours above say."
+        )
+
+
+def _home(base: Planning, day: PairDay, home_by: datetime) -> str:
+    """Return when to turn for home, wherever the pair then is."""
+    spare_s = base.opened.settings.day.spare_s
+    far_s = max((stop.home_s for stop in day.plan.stops), default=0.0)
+    turn = home_by - timedelta(seconds=far_s + spare_s)
+    return (
+        f"Turn for home by {turn:%H:%M}: {duration_text(far_s)} from the far end, "
+        f"{duration_text(spare_s)} in hand"
+    )
+
+
+def _turn_row(turn: Turn, units: System) -> TurnRow:
+    unit_m = YARD_M if units == "imperial" else 1.0
+    parts = [
+        f"{word} {_numbers(banks)}"
+        for word, banks in (("along", turn.along), ("across", turn.across))
+        if banks
+    ]
+    return TurnRow(
+        wind=compass_point(turn.wind.from_deg),
+        banks="; ".join(parts) or "none",
+        longest=f"{turn.longest_m / unit_m:.0f}",
+        minutes=f"{turn.longest_s / 60:.0f}",
+        home=duration_text(turn.home_s),
+    )
+
+
+def _numbers(numbers: Sequence[int]) -> str:
+    """Return numbers with runs drawn together.
+
+    Examples
+    --------
+    >>> _numbers([1, 2, 3, 7, 9, 10])
+    '1-3, 7, 9-10'
+    """
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(
+        f"{run[0]}-{run[-1]}" if len(run) > 1 else str(run[0]) for run in runs
+    )
+
+
+def _map(base: Planning, day: PairDay) -> Page:
+    """Return the layers of the sheet's map."""
+    opened, venue = base.opened, base.opened.venue
+    degrees = opened.degrees
+    closed, anglers = venue.out_of_bounds, venue.bank_anglers
+    banks = {stop.drift.bank for stop in day.plan.stops}
+    layers = [
+        Layer(
+            "water",
+            "Water",
+            (Feature(degrees(venue.water)),),
+            looks.WATER,
+            in_legend=False,
+        ),
+        Layer(
+            "out-of-bounds",
+            "Out of bounds",
+            () if closed.is_empty else (Feature(degrees(closed)),),
+            looks.OUT_OF_BOUNDS,
+        ),
+        Layer(
+            "bank-anglers",
+            "Bank-anglers",
+            () if anglers.is_empty else (Feature(degrees(anglers)),),
+            looks.BANK_ANGLERS,
+        ),
+        Layer(
+            "banks",
+            "Banks",
+            tuple(
+                Feature(degrees(bank.shore), label=f"bank {bank.number}")
+                for bank in opened.banks
+                if bank.number in banks
+            ),
+            looks.BANK,
+            labels="names",
+            in_legend=False,
+        ),
+        Layer(
+            "sector",
+            "Sector",
+            (Feature(degrees(day.sector.boundary)),),
+            looks.SECTOR,
+            shown=not base.ask.across,
+        ),
+        Layer(
+            "planned",
+            "Planned drifts",
+            tuple(
+                Feature(degrees(stop.drift.line), label=str(stop.number))
+                for stop in day.plan.stops
+            ),
+            looks.PLANNED,
+            labels="numbers",
+            note="dot to arrow",
+        ),
+        *(
+            Layer(
+                kind,
+                title,
+                tuple(
+                    Feature(degrees(Point(p.easting, p.northing)), label=p.name)
+                    for p in venue.of_kind(kind)
+                ),
+                look,
+                labels="names",
+            )
+            for kind, title, look in _PLACES
+        ),
+    ]
+    pace = pace_text(day.lay.speed_m_s, opened.settings.units)
+    return Page(
+        title=f"The drifts of {day.pair}",
+        lead=f"{len(day.plan.stops)} planned drifts, from dot to arrow, at {pace}.",
+        date_line="",
+        units=opened.settings.units,
+        layers=tuple(layers),
+    )
+
+
+def _around(base: Planning, day: PairDay) -> BaseGeometry:
+    """Return what the map has to show: the drifts, and the jetty they leave from."""
+    if not day.plan.stops:
+        return base.opened.degrees(day.sector)
+    ways = [stop.drift.line for stop in day.plan.stops]
+    shown = shapely.union_all([*ways, Point(np.asarray(base.jetty))])
+    return base.opened.degrees(shown)

@@ -1,0 +1,340 @@
+"""What the plans of a day rest on, and the day of each pair, in metres."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from functools import cached_property
+from pathlib import Path
+
+import numpy as np
+import shapely
+
+from sweptwater.arrays import Area, Floats
+from sweptwater.errors import PracticeError
+from sweptwater.jobs.boats import Boats, Reader, read_boat_days
+from sweptwater.jobs.learned import Learned, learned, leeway_for
+from sweptwater.jobs.merging import merged_stack
+from sweptwater.jobs.note import read_noted
+from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
+from sweptwater.jobs.recall import recall
+from sweptwater.jobs.wording import and_text, day_text
+from sweptwater.plan.candidates import Candidates, possible_drifts
+from sweptwater.plan.day import DayPlan, plan_day, union
+from sweptwater.plan.lay import Lay, Wish
+from sweptwater.plan.leeway import Drogue, Leeway
+from sweptwater.plan.noted import wind_at
+from sweptwater.plan.turns import Turn, wind_turns
+from sweptwater.plan.wind import Wind, parse_wind
+from sweptwater.practice.plans import read_plans
+from sweptwater.swept.memory import beyond, with_memory
+from sweptwater.swept.unfished import unfished_water
+from sweptwater.water.shapes import GRID_M, polygonal
+from sweptwater.water.ways import Ways
+
+LONGEST_DAY_S = 24 * 3600.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ask:
+    """What the captain asks for.
+
+    Parameters
+    ----------
+    day
+        The day to plan, like 2027-06-09; else the next one of the rota.
+    wind
+        Like SW4 or 240@12mph; else what was noted of that day.
+    hours
+        Afloat, lunch and motoring included; else as the settings say.
+    pattern
+        How to lay drifts along banks.
+    pair
+        Only this one.
+    drogue
+        Whether it is in; else as the settings say.
+    across
+        Whether pairs may fish beyond their own sectors.
+    """
+
+    day: str | None = None
+    wind: str | None = None
+    hours: float | None = None
+    pattern: Wish = "auto"
+    pair: str | None = None
+    drogue: Drogue | None = None
+    across: bool = False
+
+
+@dataclass(frozen=True)
+class PairDay:
+    """What one pair is to do, in metres: what its sheet and its report are made from.
+
+    Parameters
+    ----------
+    pair, sectors
+        Whose, and the names of its sectors on that day.
+    sector
+        Their fishable water.
+    lay
+        How its drifts are laid: the wind, and how its boat goes.
+    possible
+        The drifts among which was chosen.
+    plan
+        The day.
+    new
+        The unfished water that it sweeps.
+    """
+
+    pair: str
+    sectors: tuple[str, ...]
+    sector: Area
+    lay: Lay
+    possible: Candidates
+    plan: DayPlan
+    new: Area
+
+
+@dataclass(frozen=True)
+class Planning:
+    """All that the plans of one day rest on.
+
+    Parameters
+    ----------
+    opened, ask
+        The practice, and what was asked.
+    day, wind
+        For which the drifts are laid.
+    unfished
+        What no boat of an earlier day has swept, recorded or remembered.
+    learned
+        What the boats' own drifts say of their speed.
+    """
+
+    opened: Opened
+    ask: Ask
+    day: date
+    wind: Wind
+    unfished: Area
+    learned: Learned
+
+    @property
+    def drogue(self) -> Drogue:
+        """Whether drifts are planned with the drogue in the water."""
+        return self.ask.drogue or self.opened.settings.boat.drogue
+
+    @property
+    def afloat_s(self) -> float:
+        """The time from leaving the jetty to being back."""
+        hours, day = self.ask.hours, self.opened.settings.day
+        if hours is None:
+            return day.afloat_s
+        least_s = day.lunch_s + day.spare_s
+        if not least_s < 3600 * hours <= LONGEST_DAY_S:
+            raise PracticeError(
+                f"{hours:g} hours cannot be planned: lunch and what is kept in hand "
+                f"take {least_s / 60:.0f} minutes of them, and a day has 24"
+            )
+        return 3600 * hours
+
+    @property
+    def leave(self) -> datetime:
+        """When the boats leave the jetty, in the practice's zone."""
+        settings = self.opened.settings
+        return datetime.combine(self.day, settings.day.leave, settings.zone)
+
+    @cached_property
+    def bank_water(self) -> Area:
+        """The water of all banks."""
+        return union([bank.water for bank in self.opened.banks])
+
+    @cached_property
+    def bands(self) -> Mapping[int, Area]:
+        """Each bank's band along which a boat drifts."""
+        return {bank.number: bank.band for bank in self.opened.banks}
+
+    @cached_property
+    def ways(self) -> Ways:
+        """The water that boats run over: not through zones out of bounds."""
+        return Ways(self.opened.venue.fishable)
+
+    @cached_property
+    def jetty(self) -> Floats:
+        """Where the boats leave from; without a jetty, a place on the shore."""
+        jetties = self.opened.venue.of_kind("jetty")
+        if jetties:
+            return np.array([jetties[0].easting, jetties[0].northing])
+        water = self.opened.venue.fishable
+        place = shapely.shortest_line(water.boundary, water.centroid)
+        return np.asarray(shapely.get_coordinates(place)[0])
+
+    def lay(self, wind: Wind, leeway: Leeway) -> Lay:
+        """Return how drifts are laid in a wind."""
+        venue = self.opened.venue
+        keep_off = shapely.union(venue.out_of_bounds, venue.bank_anglers)
+        return Lay(
+            venue.water,
+            venue.fishable,
+            keep_off,
+            self.opened.settings,
+            wind,
+            leeway,
+        )
+
+    def leeway(self, pair: str, drogue: Drogue | None = None) -> Leeway:
+        """Return how a pair's boat drifts, with the drogue as planned or otherwise."""
+        return leeway_for(self.learned, pair, drogue or self.drogue)
+
+    def turns(self, day: PairDay) -> tuple[Turn, ...]:
+        """Return what the pair could do if the wind blew from elsewhere."""
+        leeway = day.lay.leeway
+        return wind_turns(
+            lambda wind: self.lay(wind, leeway),
+            day.sector,
+            self.bands,
+            self.ways,
+            self.jetty,
+            self.wind.speed_m_s,
+        )
+
+
+def planning(folder: Path, ask: Ask, *, watch: Watch = unwatched) -> Planning:
+    """Return what the plans of a day rest on.
+
+    Raises
+    ------
+    SweptwaterError
+        If the folder is unusable, the water is not divided, or day or wind are not
+        known.
+    """
+    opened = open_folder(folder)
+    if not opened.sectors and not ask.across:
+        raise PracticeError(
+            "the water is not divided, so nobody knows whose is which: run sweptwater "
+            "divide first, or plan with --across"
+        )
+    boats = read_boat_days(
+        opened, opened.practice.originals, reader=Reader(opened), watch=watch
+    )
+    memory = recall(opened, boats.days)
+    fished = {boat.day for boat in boats.days} | {told.day for told in memory.days}
+    day = parse_day(ask.day) if ask.day else opened.day_to_come(fished)
+    if day is None:
+        raise PracticeError(
+            "the day to plan is not known: say it, like --day 2027-06-09"
+        )
+    plans, _ = read_plans(folder)
+    given = {p.day: Wind(p.wind_from_deg, p.wind_m_s) for p in plans if p.day != day}
+    known = learned(opened, boats.days, given=given)
+    return Planning(
+        opened, ask, day, _wind(opened, ask, day), _unfished(opened, boats, day), known
+    )
+
+
+def pair_days(plan: Planning, *, watch: Watch = unwatched) -> Iterator[PairDay]:
+    """Yield the day of each pair that is planned for, in the order of the settings.
+
+    Raises
+    ------
+    PracticeError
+        If the pair that was asked for has no boat out, or no water.
+    """
+    unfished = plan.unfished
+    for pair, sectors in watch(list(_crews(plan)), "planning"):
+        sector = _water_of(plan, sectors)
+        lay = plan.lay(plan.wind, plan.leeway(pair))
+        possible = possible_drifts(
+            lay, sector, plan.bands, plan.bank_water, unfished, wish=plan.ask.pattern
+        )
+        day = plan_day(
+            possible,
+            plan.ways,
+            plan.jetty,
+            plan.wind,
+            lay.speed_m_s,
+            plan.opened.settings,
+            afloat_s=plan.afloat_s,
+        )
+        new = polygonal(
+            shapely.intersection(day.swept, plan.unfished, grid_size=GRID_M)
+        )
+        yield PairDay(pair, sectors, sector, lay, possible, day, new)
+        if plan.ask.across:  # what one will have fished is no other's to fish
+            unfished = polygonal(
+                shapely.difference(unfished, day.swept, grid_size=GRID_M)
+            )
+
+
+def stay_ashore(plan: Planning) -> bool:
+    """Tell whether there is more wind than this practice goes afloat in."""
+    return plan.wind.speed_m_s > plan.opened.settings.day.most_wind_m_s
+
+
+def _wind(opened: Opened, ask: Ask, day: date) -> Wind:
+    if ask.wind:
+        return parse_wind(ask.wind)
+    settings = opened.settings
+    noon = datetime.combine(day, settings.day.leave, settings.zone) + timedelta(
+        seconds=settings.day.afloat_s / 2
+    )
+    wind = wind_at(read_noted(opened), day, noon.timestamp(), "")
+    if wind is None:
+        raise PracticeError(
+            f"the wind of {day_text(day)} is not known: say it, like --wind SW4 or "
+            "--wind 240@12mph"
+        )
+    return wind
+
+
+def _unfished(opened: Opened, boats: Boats, day: date) -> Area:
+    """Return what nobody has swept before a day: its own tracks do not count yet."""
+    before = [boat for boat in boats.days if boat.day < day]
+    recorded = merged_stack(boats, before).once
+    memory = recall(opened, boats.days)
+    told = [one for one in memory.days if one.day < day]
+    swept = with_memory(recorded, beyond(told, recorded))
+    return unfished_water(opened.venue.fishable, swept)
+
+
+def _crews(plan: Planning) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """Yield the pairs to plan for, with the names of their sectors."""
+    opened, ask = plan.opened, plan.ask
+    wanted = opened.settings.pair_named(ask.pair) if ask.pair else None
+    whose = opened.pairs_on(plan.day)
+    afloat = opened.settings.afloat_on(plan.day)
+    if wanted and wanted not in afloat:
+        raise PracticeError(
+            f"{wanted} stays ashore on {day_text(plan.day)}, as practice.toml says "
+            f"below [rods.{plan.day.isoformat()}]"
+        )
+    found = False
+    for pair in afloat:
+        sectors = tuple(n for n in opened.sectors if whose.get(n) == pair)
+        if wanted in (None, pair) and (sectors or ask.across):
+            found = True
+            yield pair, sectors
+    if not found:
+        who = f"{wanted} has no sector" if wanted else "nobody has a sector"
+        raise PracticeError(
+            f"{who} on {day_text(plan.day)}: give one with sweptwater divide, or plan "
+            "with --across"
+        )
+
+
+def without_water(plan: Planning, days: Sequence[PairDay]) -> str:
+    """Return who is afloat without a plan, as a sentence; empty if nobody is."""
+    planned = {day.pair for day in days}
+    left = [
+        pair
+        for pair in plan.opened.settings.afloat_on(plan.day)
+        if pair not in planned and not plan.ask.pair
+    ]
+    if not left:
+        return ""
+    has = "has" if len(left) == 1 else "have"
+    return f"{and_text(left)} {has} no sector on {day_text(plan.day)}, and no plan"
+
+
+def _water_of(plan: Planning, sectors: Sequence[str]) -> Area:
+    if plan.ask.across:
+        return plan.opened.venue.fishable
+    return union([plan.opened.sectors[name] for name in sectors])
