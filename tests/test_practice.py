@@ -20,6 +20,7 @@ from filelock import FileLock
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from shapely import LineString, MultiPoint, MultiPolygon, Point, Polygon, box
+from shapely.geometry.base import BaseGeometry
 
 from shapes import ANNULUS, RECTANGLE, TWO_ISLANDS, TWO_PARTS, degrees
 from sweptwater.errors import PracticeError
@@ -35,6 +36,7 @@ from sweptwater.practice.folder import (
 )
 from sweptwater.practice.geojson import (
     KINDS,
+    SHAPES,
     Feature,
     SectorShape,
     parse_sectors,
@@ -678,10 +680,22 @@ areas = st.builds(
 )
 
 
+lines = st.builds(
+    lambda lon, lat, w, h: LineString([(lon, lat), (lon + w, lat), (lon + w, lat + h)]),
+    *(st.floats(-179.5, 179.5), st.floats(-80, 80)),
+    *(st.floats(1e-5, 0.3), st.floats(1e-5, 0.3)),
+)
+
+
 @st.composite
 def features(draw: st.DrawFn) -> Feature:
     kind = draw(st.sampled_from(KINDS))
-    shape = draw(points if kind in ("jetty", "mark") else areas)
+    of_type: dict[str, st.SearchStrategy[BaseGeometry]] = {
+        "Point": points,
+        "LineString": lines,
+        "Polygon": areas,
+    }
+    shape = draw(of_type[draw(st.sampled_from(SHAPES[kind][::2]))])
     return Feature(kind, draw(st.text(max_size=20)), shape)
 
 

@@ -6,26 +6,29 @@ around the outer shore, then around each island, largest first. A stretch is cut
 pieces, so that a share of its length can be told as done.
 """
 
-from dataclasses import dataclass
-from itertools import pairwise
-from typing import cast
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 import shapely
-from scipy.spatial import Voronoi
 from shapely import LinearRing, LineString, Polygon
 from shapely.ops import substring
 
 from sweptwater.arrays import Area, Floats, Ints
 from sweptwater.practice.settings import BankRules
-from sweptwater.water.overlap import cut_tiles
-from sweptwater.water.shapes import polygonal
+from sweptwater.water.bank_names import NameLost, name_stretches
+from sweptwater.water.cells import parts_nearest
+from sweptwater.water.channels import narrows
+from sweptwater.water.shapes import GRID_M, polygonal
 from sweptwater.water.venue import Venue
 
 SAMPLE_M = 10.0
-TILE_M = 400.0
 LEAST_FRONT_M2 = 25.0
 """A piece of shore with less water before it than this has none to fish."""
+
+QUAD_SEGS = 32
+"""Arcs of so many corners a quarter are true to 0.01 % of a disc."""
 
 
 @dataclass(frozen=True)
@@ -44,6 +47,8 @@ class Bank:
         The fishable water nearest to it, out to the settings' distance.
     piece_water, piece_m
         The water and the length of each piece of it that has water to fish.
+    told
+        What people call it, if they do.
     """
 
     number: int
@@ -52,16 +57,64 @@ class Bank:
     water: Area
     piece_water: tuple[Area, ...]
     piece_m: Floats
+    told: str = ""
+    bands: "_Bands | None" = field(default=None, repr=False, compare=False)
 
     @property
     def name(self) -> str:
-        """What people call it."""
-        return f"bank {self.number}"
+        """What people call it, or its number."""
+        return self.told or f"bank {self.number}"
+
+    @property
+    def title(self) -> str:
+        """Its number and, if it has one, its name."""
+        return f"bank {self.number}" + (f", {self.told}" if self.told else "")
 
     @property
     def length_m(self) -> float:
         """The length of shore that has water to fish before it."""
         return float(self.piece_m.sum())
+
+    @cached_property
+    def band(self) -> Area:
+        """The part of the boat band that lies nearest to it, perhaps empty."""
+        return self.bands.of_bank[self.number] if self.bands else Polygon()
+
+
+@dataclass(frozen=True)
+class _Bands:
+    """The boat bands of all banks, worked out when the first is asked for.
+
+    Parameters
+    ----------
+    places, owner
+        Places along the shore, shape (n, 2), and the number of the bank whose each is.
+    """
+
+    venue: Venue
+    rules: BankRules
+    places: Floats
+    owner: Ints
+
+    @cached_property
+    def of_bank(self) -> dict[int, Area]:
+        band = boat_band(self.venue, self.rules)
+        numbers, owner = np.unique(self.owner, return_inverse=True)
+        parts = parts_nearest(band, self.places, owner, len(numbers))
+        return dict(zip(numbers.tolist(), parts, strict=True))
+
+
+@dataclass(frozen=True, slots=True)
+class _Stretch:
+    """A stretch of shore, its pieces' lengths, and places along them, piece by piece.
+
+    `places` has the shape (pieces, places, 2).
+    """
+
+    shore: LineString
+    island: bool
+    piece_m: Floats
+    places: Floats
 
 
 def lay_banks(venue: Venue, rules: BankRules) -> tuple[Bank, ...]:
@@ -69,26 +122,72 @@ def lay_banks(venue: Venue, rules: BankRules) -> tuple[Bank, ...]:
 
     A stretch that has no fishable water before it, all out of bounds, is none.
     """
-    rings = _rings(venue)
-    cuts = [_cuts(ring, rules) for ring, _ in rings]
-    near = _near_water(venue.fishable, venue.water, rules.water_m)
-    fronts = _fronts([ring for ring, _ in rings], cuts, near)
-    banks: list[Bank] = []
-    for (ring, island), (stretches, pieces), waters in zip(
-        rings, cuts, fronts, strict=True
-    ):
-        per = (len(pieces) - 1) // (len(stretches) - 1)
-        for index in range(len(stretches) - 1):
-            mine = slice(index * per, (index + 1) * per)
-            bank = _bank(
-                len(banks) + 1,
-                (ring, island),
-                (stretches[index], stretches[index + 1]),
-                (waters[mine], np.diff(pieces)[mine]),
-            )
-            if bank.length_m > 0:
-                banks.append(bank)
-    return tuple(banks)
+    stretches = _stretches(venue, rules)
+    names, _ = name_stretches([s.shore for s in stretches], venue.bank_names)
+    count = [len(s.piece_m) for s in stretches]
+    samples = [s.places.shape[1] for s in stretches]
+    owner = np.repeat(np.arange(sum(count)), np.repeat(samples, count))
+    places = np.vstack([s.places.reshape(-1, 2) for s in stretches])
+    near = near_water(venue, rules.water_m)
+    waters = np.array(parts_nearest(near, places, owner, sum(count)), dtype=object)
+    real = shapely.area(waters) >= LEAST_FRONT_M2
+    ends = np.cumsum(count)[:-1]
+    number = np.cumsum([full.any() for full in np.split(real, ends)])
+    number[np.diff(number, prepend=0) == 0] = 0  # no bank
+    whose = np.repeat(number, np.multiply(samples, count))
+    bands = _Bands(venue, rules, places[whose > 0], whose[whose > 0])
+    return tuple(
+        Bank(
+            number=int(number[index]),
+            shore=stretch.shore,
+            island=stretch.island,
+            water=polygonal(shapely.union_all(mine)),
+            piece_water=tuple(mine[full]),
+            piece_m=stretch.piece_m[full],
+            told=names[index],
+            bands=bands,
+        )
+        for index, (stretch, mine, full) in enumerate(
+            zip(stretches, np.split(waters, ends), np.split(real, ends), strict=True)
+        )
+        if number[index]
+    )
+
+
+def lost_names(venue: Venue, rules: BankRules) -> tuple[NameLost, ...]:
+    """Return the names that a stretch of shore did not take, for another's sake."""
+    shores = [stretch.shore for stretch in _stretches(venue, rules)]
+    return name_stretches(shores, venue.bank_names)[1]
+
+
+def boat_band(venue: Venue, rules: BankRules) -> Area:
+    """Return the fishable water over which boats drift along the banks.
+
+    From the near distance off any shore to the far one. Where water is nowhere so far
+    from a shore as the near distance, a creek or a gap between islands, all of it.
+
+    Examples
+    --------
+    >>> from sweptwater.frame import Frame
+    >>> pool = Venue(Frame(0.0, 50.0), shapely.box(0, 0, 400, 400), Polygon(), ())
+    >>> band = boat_band(pool, BankRules(boat_near_m=20, boat_far_m=50))
+    >>> band.area == 360**2 - 300**2
+    True
+    """
+    water = venue.water
+    off = water.buffer(-rules.boat_near_m, quad_segs=QUAD_SEGS)
+    far = water.buffer(-rules.boat_far_m, quad_segs=QUAD_SEGS)
+    wide = polygonal(off)
+    between = shapely.difference(off, far, grid_size=GRID_M)
+    narrow = narrows(water, wide, rules.boat_near_m)
+    band = shapely.union_all([between, *narrow], grid_size=GRID_M)
+    return polygonal(shapely.intersection(band, venue.fishable))
+
+
+def near_water(venue: Venue, within_m: float) -> Area:
+    """Return the fishable water within a distance of any shore."""
+    far = venue.water.buffer(-within_m, quad_segs=QUAD_SEGS)
+    return polygonal(venue.fishable.difference(far))
 
 
 def nearest_bank(
@@ -143,91 +242,37 @@ def _turned(
     return LinearRing(turned)
 
 
-def _cuts(ring: LinearRing, rules: BankRules) -> tuple[Floats, Floats]:
-    """Return where along a ring stretches and pieces begin and end, in metres."""
-    count = max(1, round(ring.length / rules.stretch_m))
-    stretches = np.linspace(0.0, ring.length, count + 1)
-    per = max(1, round(ring.length / count / rules.piece_m))
-    return stretches, np.linspace(0.0, ring.length, count * per + 1)
+def _stretches(venue: Venue, rules: BankRules) -> list[_Stretch]:
+    """Return all stretches of shore, in order."""
+    return [
+        stretch
+        for ring, island in _rings(venue)
+        for stretch in _cut(shapely.get_coordinates(ring), island, rules)
+    ]
 
 
-def _near_water(fishable: Area, water: Area, within_m: float) -> Area:
-    far = water.buffer(-within_m, quad_segs=32)
-    return polygonal(fishable.difference(far))
-
-
-def _fronts(
-    rings: list[LinearRing], cuts: list[tuple[Floats, Floats]], near: Area
-) -> list[np.ndarray]:
-    """Return for each ring the water before each of its pieces."""
-    places, owners, offset = [], [], 0
-    for ring, (_, pieces) in zip(rings, cuts, strict=True):
-        along, owner = _samples(ring, pieces)
-        places.append(
-            shapely.get_coordinates(shapely.line_interpolate_point(ring, along))
+def _cut(xy: Floats, island: bool, rules: BankRules) -> Iterator[_Stretch]:
+    """Yield the equal stretches of a ring, shape (n, 2), cut into equal pieces."""
+    at_m = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(xy, axis=0).T))])
+    length_m = float(at_m[-1])
+    count = max(1, round(length_m / rules.stretch_m))
+    per = max(1, round(length_m / count / rules.piece_m))
+    ends = np.linspace(0.0, length_m, count * per + 1)
+    samples = max(1, round(ends[1] / SAMPLE_M))
+    within = (np.arange(samples) + 0.5) / samples * ends[1]
+    places = _along(xy, at_m, ends[:-1, None] + within)
+    for first in range(0, count * per, per):
+        start_m, end_m = ends[first], ends[first + per]
+        inner = (at_m > start_m + 1e-9) & (at_m < end_m - 1e-9)
+        two = _along(xy, at_m, np.array([start_m, end_m]))
+        yield _Stretch(
+            LineString(np.vstack([two[:1], xy[inner], two[1:]])),
+            island,
+            np.diff(ends)[first : first + per],
+            places[first : first + per],
         )
-        owners.append(owner + offset)
-        offset += len(pieces) - 1
-    waters = _nearest_water(np.vstack(places), np.concatenate(owners), offset, near)
-    ends = np.cumsum([len(pieces) - 1 for _, pieces in cuts])
-    return np.split(waters, ends[:-1])
 
 
-def _samples(ring: LinearRing, pieces: Floats) -> tuple[Floats, Ints]:
-    """Return places along a ring, evenly within each piece, and their pieces."""
-    step = pieces[1] - pieces[0]
-    per = max(1, round(step / SAMPLE_M))
-    within = (np.arange(per) + 0.5) / per * step
-    along = (pieces[:-1, None] + within).ravel()
-    return along, np.repeat(np.arange(len(pieces) - 1), per)
-
-
-def _nearest_water(places: Floats, owner: Ints, count: int, near: Area) -> np.ndarray:
-    """Return the part of the near water that lies nearest to each owner's places."""
-    places, first = np.unique(places, axis=0, return_index=True)
-    owner = owner[first]
-    cells = _nearest_cells(places)
-    tiles = cut_tiles(near, TILE_M)
-    tree = shapely.STRtree(tiles)
-    cell, tile = tree.query(cells, predicate="intersects")
-    parts = shapely.intersection(cells[cell], tiles[tile])
-    order = np.argsort(owner[cell], kind="stable")
-    bounds = np.searchsorted(owner[cell][order], np.arange(count + 1))
-    return np.array(
-        [polygonal(shapely.union_all(parts[order[a:b]])) for a, b in pairwise(bounds)],
-        dtype=object,
-    )
-
-
-def _nearest_cells(places: Floats) -> np.ndarray:
-    """Return for each place a polygon of what is nearest to it, far beyond them all.
-
-    Qhull, because the cells of GEOS overlap where places lie along straight shores.
-    """
-    middle = places.mean(axis=0)
-    far_m = 1000 + 10 * float(np.ptp(places, axis=0).max())
-    angle = np.radians(np.arange(0, 360, 45))
-    frame = far_m * np.column_stack([np.cos(angle), np.sin(angle)])
-    diagram = Voronoi(np.vstack([places - middle, frame]))
-    regions = [diagram.regions[i] for i in diagram.point_region[: len(places)]]
-    corners = diagram.vertices[np.concatenate(regions).astype(np.int64)] + middle
-    cell = np.repeat(np.arange(len(places)), [len(region) for region in regions])
-    return np.asarray(shapely.convex_hull(shapely.multipoints(corners, indices=cell)))
-
-
-def _bank(
-    number: int,
-    ring: tuple[LinearRing, bool],
-    along: tuple[float, float],
-    pieces: tuple[np.ndarray, Floats],
-) -> Bank:
-    waters, lengths = pieces
-    real = shapely.area(waters) >= LEAST_FRONT_M2
-    return Bank(
-        number=number,
-        shore=cast(LineString, substring(LineString(ring[0]), *along)),
-        island=ring[1],
-        water=polygonal(shapely.union_all(waters)),
-        piece_water=tuple(waters[real]),
-        piece_m=lengths[real],
-    )
+def _along(xy: Floats, at_m: Floats, along_m: Floats) -> Floats:
+    """Return places along a line, one more axis of 2 at the end."""
+    return np.stack([np.interp(along_m, at_m, axis) for axis in xy.T], axis=-1)

@@ -133,7 +133,7 @@ def find_room(water: Area, shut: Area | None = None, *, margin_m: float) -> Room
     if shut is not None and not shut.is_empty:
         water = polygonal(shapely.difference(water, shut, grid_size=1e-4))
     wide = _less(water, margin_m)
-    narrow = _narrows(water, wide, margin_m)
+    narrow = narrows(water, wide, margin_m)
     wide = polygonal(valid(wide.simplify(margin_m / 5)))
     all_but = _less(water, HAIR_M)
     free = _through_gates(water, wide, margin_m)
@@ -192,10 +192,16 @@ def _stray(free: Area, all_but: Area) -> np.ndarray:
     return pieces[[p for p in np.unique(piece) if p not in main]]
 
 
-def _narrows(water: Area, wide: Area, margin_m: float) -> np.ndarray:
-    """Return the water within the margin but for the corners of the shore.
+def narrows(water: Area, wide: Area, margin_m: float) -> np.ndarray:
+    """Return the water that is too narrow for the margin on both sides.
 
-    That is what parts wide water from wide water, or goes on for some margins.
+    What joins wide water to wide water, or goes on for some margins; but not the
+    corners of the shore.
+
+    Parameters
+    ----------
+    water, wide
+        The water, and what of it is further off the shore than the margin, in metres.
     """
     if wide.is_empty:
         return shapely.get_parts(water)

@@ -180,8 +180,8 @@ def check_feature(feature: Feature, venue: Venue) -> None:
             place = "water" if feature.kind in POINT_KINDS else "shore"
             told = f"{away_m / 1000:,.1f}" if away_m < 1e6 else "thousands of"
             raise VenueError(
-                f"{called} lies {told} km from the {place}: is it from another venue, or "
-                "are latitude and longitude swapped?"
+                f"{called} lies {told} km from the {place}: is it from another venue, "
+                "or are latitude and longitude swapped?"
             )
         return
     if not valid(shape).intersection(venue.water).area > 0:
