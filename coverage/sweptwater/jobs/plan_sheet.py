@@ -8,6 +8,7 @@ import shapely
 from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
+from sweptwater.jobs.done import numbers_text
 from sweptwater.jobs.places import place_text
 from sweptwater.jobs.plan_words import (
     ashore_text,
@@ -157,7 +158,7 @@ def _home(base: Planning, day: PairDay, home_by: datetime) -> str:
 def _turn_row(turn: Turn, units: System) -> TurnRow:
     unit_m = YARD_M if units == "imperial" else 1.0
     parts = [
-        f"{word} {_numbers(banks)}"
+        f"{word} {numbers_text(banks)}"
         for word, banks in (("along", turn.along), ("across", turn.across))
         if banks
     ]
@@ -167,25 +168,6 @@ def _turn_row(turn: Turn, units: System) -> TurnRow:
         longest=f"{turn.longest_m / unit_m:.0f}",
         minutes=f"{turn.longest_s / 60:.0f}",
         home=duration_text(turn.home_s),
-    )
-
-
-def _numbers(numbers: Sequence[int]) -> str:
-    """Return numbers with runs drawn together.
-
-    Examples
-    --------
-    >>> _numbers([1, 2, 3, 7, 9, 10])
-    '1-3, 7, 9-10'
-    """
-    runs: list[list[int]] = []
-    for number in numbers:
-        if runs and number == runs[-1][-1] + 1:
-            runs[-1].append(number)
-        else:
-            runs.append([number])
-    return ", ".join(
-        f"{run[0]}-{run[-1]}" if len(run) > 1 else str(run[0]) for run in runs
     )
 
 

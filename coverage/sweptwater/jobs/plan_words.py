@@ -78,7 +78,7 @@ def cautions(base: Planning) -> Iterator[str]:
     if force >= STRONG_FORCE:
         yield (
             "A strong wind for an open boat: the venue may keep boats in. Never lie "
-            "broadside to a breaking wave; if the engine fails, anchor, bow to the wind."
+            "broadside to a breaking wave; if the engine fails, anchor bow to wind."
         )
     elif force >= CAUTION_FORCE:
         yield (
