@@ -155,7 +155,8 @@ def test_the_drogue_goes_by_the_notes() -> None:
 def test_lines() -> None:
     """Against numpy: quantiles of ten speeds. Too few drifts tell no share."""
     shares = [0.03 + 0.001 * k for k in range(10)]
-    found = speed_lines([*seen("Teal", "out", *shares), *seen("Heron", None, 0.04)])
+    made = [*seen("Teal", "out", *shares), *seen("Heron", None, 0.04)]
+    found = speed_lines(made, "out")
     whose = [(line.pair, line.drogue, line.drifts) for line in found]
     assert whose == [
         *(("Heron", None, 1), ("Teal", "out", 10), (None, "out", 10), (None, None, 1)),
@@ -169,8 +170,10 @@ def test_lines() -> None:
     assert (line.wind_share, line.share_sd) == (learned.share, learned.share_sd)
     assert (line.off_deg, line.off_sd_deg) == (learned.off_deg, learned.off_sd_deg)
     assert the(found, "Heron", "").wind_share is None
-    assert speed_lines([]) == ()
-    assert [line.pair for line in speed_lines(seen("Teal", "in", 0.03))] == ["Teal"]
+    assert speed_lines([], "out") == ()
+    assert [line.pair for line in speed_lines(seen("Teal", "in", 0.03), "out")] == [
+        "Teal"
+    ]
 
 
 def of(drogue: Drogue, *shares: float) -> Leeway:
@@ -231,6 +234,8 @@ def test_whose_drifts_a_plan_goes_by(
 def test_where_the_drogue_is_usually_in() -> None:
     told = Learned(seen=tuple(seen("Heron", None, *SLOW)), usual="in")
     assert leeway_for(told, "Heron", "in") == of("in", *SLOW)
+    (line,) = speed_lines(told.seen, "in")
+    assert (line.drogue, line.wind_share) == (None, of("in", *SLOW).share)
     assert leeway_for(told, "Heron", "out") == without_drogue(of("in", *SLOW))
 
 
@@ -249,7 +254,7 @@ def test_the_boat_of_the_ladder_is_found() -> None:
     )
     given = {made.day: Wind(story.wind.from_deg, story.wind.speed_m_s)}
     found = tuple(seen_drifts([made], NOTHING, given))
-    (line,) = speed_lines(found)
+    (line,) = speed_lines(found, "out")
     assert (line.drifts, line.drogue) == (22, None)
     assert line.speed_m_s / YARD_M * 60 == pytest.approx(20, rel=0.03)
     assert line.wind_share == pytest.approx(0.3048 / 6.7, rel=0.05)

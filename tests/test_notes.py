@@ -101,6 +101,13 @@ def test_as_a_spreadsheet_leaves_it() -> None:
     assert (hatch.at, hatch.kind, hatch.value) == (time(13, 30), "hatch", "buzzers")
 
 
+def test_decimal_commas_where_semicolons_part_the_cells() -> None:
+    """Numbers alone take the comma; a wind is text, and stays as it was said."""
+    note = Note(day=DAY, kind="wind", value="240@5.5m/s", place=(2.31, 54.85))
+    row = sheet_bytes(with_note(Sheet(EMPTY.rows, ";"), note)).decode().splitlines()[1]
+    assert row == "2027-06-09;;;wind;240@5.5m/s;54,850000;2,310000;;"
+
+
 @pytest.mark.parametrize("kind", KINDS)
 def test_every_kind_is_kept(kind: str) -> None:
     """The kinds of the trade, and the drogue."""

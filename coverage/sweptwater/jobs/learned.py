@@ -130,7 +130,8 @@ def learned(
     """
     noted = read_noted(opened) if noted is None else noted
     seen = tuple(seen_drifts(boats, noted, given or {}))
-    return Learned(speed_lines(seen), seen, opened.settings.boat.drogue)
+    usual = opened.settings.boat.drogue
+    return Learned(speed_lines(seen, usual), seen, usual)
 
 
 def leeway_for(learned: Learned, pair: str, drogue: Drogue) -> Leeway:
@@ -205,8 +206,14 @@ def drift_sample(drift: Drift, wind: Wind) -> Sample | None:
     )
 
 
-def speed_lines(seen: Sequence[Seen]) -> tuple[DriftSpeed, ...]:
-    """Return a line for each pair and way with the drogue, and for all pairs."""
+def speed_lines(seen: Sequence[Seen], usual: Drogue) -> tuple[DriftSpeed, ...]:
+    """Return a line for each pair and way with the drogue, and for all pairs.
+
+    Parameters
+    ----------
+    usual
+        Where the drogue is taken to be if nobody told.
+    """
     pairs = sorted({one.pair for one in seen})
     whose = [*pairs, *([None] if len(pairs) > 1 else [])]
     ways: tuple[Drogue | None, ...] = ("out", "in", None)
@@ -215,15 +222,17 @@ def speed_lines(seen: Sequence[Seen]) -> tuple[DriftSpeed, ...]:
         for pair in whose
         for drogue in ways
     )
-    return tuple(_line(*line) for line in lines if line[2])
+    return tuple(_line(*line, usual) for line in lines if line[2])
 
 
-def _line(pair: str | None, drogue: Drogue | None, seen: Sequence[Seen]) -> DriftSpeed:
+def _line(
+    pair: str | None, drogue: Drogue | None, seen: Sequence[Seen], usual: Drogue
+) -> DriftSpeed:
     slow, middle, fast = np.quantile([one.speed_m_s for one in seen], (0.1, 0.5, 0.9))
     samples = _samples(seen)
     found = None
     if len(samples) >= ENOUGH:
-        found = learn(samples, published(drogue or "out"))
+        found = learn(samples, published(drogue or usual))
     return DriftSpeed(
         pair=pair,
         drogue=drogue,
