@@ -79,6 +79,12 @@ def _show(report: "Covered", units: "System") -> None:
         click.echo(typed("No tracks yet: sweptwater upload --pair PAIR FILE"))
     if report.remembered:
         _show_memory(report, units)
+    if report.planned:
+        from sweptwater.jobs.done import done_text
+
+        click.echo()
+        for done in report.planned:
+            click.echo(sentence(done_text(done)))
 
 
 def _other_casts(report: "Covered") -> str:

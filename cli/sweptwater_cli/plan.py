@@ -129,6 +129,7 @@ def _print_pair(
         f"  {pace_text(pair.drift_m_s, units)} with the drogue {report.drogue} "
         f"({known}), {duration_text(3600 * pair.fishing_hours)} of fishing in "
         f"{duration_text(3600 * pair.hours)} afloat"
+        f"{f', lunch after {pair.lunch_after}' if pair.lunch_after else ''}"
     )
     unit_m, unit = (YARD_M, "yards") if units == "imperial" else (1.0, "metres")
     if pair.planned:
@@ -163,7 +164,7 @@ def _print_pair(
         ]
         more = len(pair.left_out) - len(shown)
         click.echo(
-            f"  next: {', '.join(shown)}{f', and {more} more' if more > 0 else ''}"
+            f"  left out, what comes next first: {', '.join(shown)}{f', and {more} more' if more > 0 else ''}"
         )
     for file in pair.files:
         click.echo(f"  {place(folder / file)}")

@@ -47,6 +47,7 @@ def upload(
       sweptwater upload --pair Heron evening.gpx
       sweptwater upload --pair Heron --all-fishing --day 2027-06-08 no-times.gpx
     """
+    from sweptwater.jobs.done import done_text
     from sweptwater.jobs.opened import open_folder
     from sweptwater.jobs.upload import upload as job
 
@@ -67,6 +68,8 @@ def upload(
         for track in report.tracks:
             _show_track(track, units)
         show_drifts(report.drifts, units)
+        for done in report.planned:
+            click.echo(sentence(done_text(done)))
     for refused in report.refused:
         tell(sentence(f"Not taken: {refused.why}"))
     if report.refused:

@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from datetime import date
 
+from sweptwater.jobs.done import done_text
 from sweptwater.jobs.sight import Covered
 from sweptwater.jobs.unfished import PieceLine, whereabouts
 from sweptwater.jobs.wording import and_text, counted, day_text
@@ -151,6 +152,10 @@ def cautions(report: Covered) -> Iterator[str]:
         yield from _unsure(line)
     for remark in report.remarks:
         yield f"{remark}{'' if remark.endswith(('.', '?')) else '.'}"
+    last = max((done.day for done in report.planned), default=None)
+    for done in report.planned:
+        if done.day == last and done.fished < len(done.drifts):
+            yield f"{done_text(done)}."
     if not report.sectors:
         yield "The water is not divided yet, so that no piece is anybody's job."
 

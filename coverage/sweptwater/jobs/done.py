@@ -20,7 +20,7 @@ from sweptwater.swept.memory import MemoryDay
 
 
 @dataclass(frozen=True, slots=True)
-class PlannedLine:
+class PlannedShare:
     """One planned drift of a day that is over, and the share of it that was swept."""
 
     number: int
@@ -38,7 +38,7 @@ class PlanDone:
     fished: int
     partly: int
     not_fished: int
-    drifts: tuple[PlannedLine, ...]
+    drifts: tuple[PlannedShare, ...]
 
 
 def plans_done(
@@ -52,8 +52,10 @@ def plans_done(
         What was recorded and what was told: either counts.
     """
     swept: dict[tuple[date, str], list[Area]] = {}
-    for one in (*boats, *memory):
-        swept.setdefault((one.day, one.pair), []).append(one.stack.once)
+    for boat in boats:
+        swept.setdefault((boat.day, boat.pair), []).append(boat.stack.once)
+    for told in memory:
+        swept.setdefault((told.day, told.pair), []).append(told.stack.once)
     if not swept:
         return ()
     plans, _ = read_plans(opened.practice.folder)
@@ -70,7 +72,7 @@ def done_text(done: PlanDone) -> str:
     Examples
     --------
     >>> from datetime import date
-    >>> lines = tuple(PlannedLine(n, 1, 0.0, "not") for n in (3, 4, 5, 9))
+    >>> lines = tuple(PlannedShare(n, 1, 0.0, "not") for n in (3, 4, 5, 9))
     >>> done_text(PlanDone(date(2027, 6, 9), "Heron", 5, 0, 4, lines))
     'Of 9 drifts planned for Heron on 9 June, 5 were fished; not: 3-5, 9'
     """
@@ -117,7 +119,7 @@ def _done(opened: Opened, plan: KeptPlan, swept: Area) -> PlanDone:
     fishable = opened.venue.fishable
     planned = sweep_planned(drifts, opened.settings.spread, fishable, wind)
     lines = tuple(
-        PlannedLine(kept.number, kept.bank, one.share, one.verdict)
+        PlannedShare(kept.number, kept.bank, one.share, one.verdict)
         for kept, one in zip(plan.drifts, done_drifts(planned, swept), strict=True)
     )
     verdicts = [line.done for line in lines]

@@ -16,6 +16,7 @@ from sweptwater.jobs.sight import Sight, look
 from sweptwater.jobs.unfished import found_pieces
 from sweptwater.paper.geopackage import geopackage
 from sweptwater.practice.files import write_whole
+from sweptwater.practice.plans import read_plans
 from sweptwater.practice.targets import (
     check_geopackage_target,
     check_outside,
@@ -98,7 +99,7 @@ def _layers(sight: Sight) -> dict[str, Rows]:
         "swept": _swept(sight),
         "unfished": _unfished(sight),
         "offers": [],
-        "planned": [],
+        "planned": _planned(sight),
     }
 
 
@@ -126,6 +127,31 @@ def _unfished(sight: Sight) -> Rows:
         (_plain(asdict(line)), piece.shape)
         for line, piece in zip(lines, pieces, strict=True)
     ]
+
+
+def _planned(sight: Sight) -> Rows:
+    """Return all planned drifts, and of days that are over what became of them."""
+    opened = sight.opened
+    plans, _ = read_plans(opened.practice.folder)
+    done = {
+        (plan.day, plan.pair, drift.number): drift
+        for plan in sight.report.planned
+        for drift in plan.drifts
+    }
+    rows = []
+    for plan in plans:
+        for kept in plan.drifts:
+            became = done.get((plan.day, plan.pair, kept.number))
+            told = {
+                "day": plan.day.isoformat(),
+                "pair": plan.pair,
+                "number": kept.number,
+                "bank": kept.bank,
+                "share": became.share if became else None,
+                "done": became.done if became else "",
+            }
+            rows.append((told, opened.venue.frame.metres(kept.line)))
+    return rows
 
 
 def _plain(values: dict[str, Any]) -> dict[str, Any]:

@@ -6,8 +6,8 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 
 from sweptwater.jobs.opened import Watch, unwatched
-from sweptwater.jobs.places import place_text
 from sweptwater.jobs.plan_files import plan_features, plan_gpx
+from sweptwater.jobs.plan_places import spot_text
 from sweptwater.jobs.plan_sheet import boat_sheet
 from sweptwater.jobs.plan_ways import BankWays, bank_ways
 from sweptwater.jobs.planning import (
@@ -209,7 +209,7 @@ def _line(base: Planning, day: PairDay, stop: Stop) -> PlannedLine:
         stop.drift.length_m / base.leeway(day.pair, way).speed_m_s(base.wind)
         for way in ("in", "out")
     )
-    near = [place_text(base.opened, *place) for place in places[[0, -1]].tolist()]
+    near = [spot_text(base.opened, place) for place in places[[0, -1]]]
     return PlannedLine(
         number=stop.number,
         pattern=stop.drift.pattern,

@@ -6,7 +6,7 @@ from typing import Any
 
 from shapely.geometry.base import BaseGeometry
 
-from sweptwater.jobs.places import place_text
+from sweptwater.jobs.plan_places import spot_text
 from sweptwater.jobs.planning import PairDay, Planning
 from sweptwater.jobs.wording import day_text
 from sweptwater.paper.gpx import Mark, Route, routes_gpx, short_names
@@ -63,9 +63,7 @@ def plan_gpx(base: Planning, day: PairDay) -> bytes:
     routes = []
     for stop in day.plan.stops:
         lon, lat = frame.to_degrees(*stop.drift.places.T)
-        start, end = (
-            place_text(opened, *place) for place in stop.drift.places[[0, -1]].tolist()
-        )
+        start, end = (spot_text(opened, place) for place in stop.drift.places[[0, -1]])
         routes.append(
             Route(
                 f"{short}{stop.number}",

@@ -9,7 +9,7 @@ from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
 from sweptwater.jobs.done import numbers_text
-from sweptwater.jobs.places import place_text
+from sweptwater.jobs.plan_places import spot_text
 from sweptwater.jobs.plan_words import (
     ashore_text,
     cautions,
@@ -77,8 +77,7 @@ def _rows(base: Planning, day: PairDay) -> Iterator[DriftRow]:
     unit_m = YARD_M if units == "imperial" else 1.0
     for stop in day.plan.stops:
         start, finish = (
-            place_text(base.opened, *place)
-            for place in stop.drift.places[[0, -1]].tolist()
+            spot_text(base.opened, place) for place in stop.drift.places[[0, -1]]
         )
         minutes = {
             way: stop.drift.length_m / base.leeway(day.pair, way).speed_m_s(base.wind)
@@ -106,7 +105,7 @@ def _closed(base: Planning) -> Iterator[str]:
             continue
         shape = opened.venue.frame.metres(feature.shape)
         inside = shapely.point_on_surface(shape)
-        where = place_text(opened, inside.x, inside.y)
+        where = spot_text(opened, shapely.get_coordinates(inside)[0])
         what = "" if feature.kind == "out-of-bounds" else "bank-anglers "
         yield f"{what}{feature.name or where}"
     if (

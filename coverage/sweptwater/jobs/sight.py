@@ -12,6 +12,7 @@ from sweptwater.errors import PracticeError
 from sweptwater.jobs.boats import Reader, read_boat_days
 from sweptwater.jobs.check import quick_faults
 from sweptwater.jobs.discreet import without_file_names
+from sweptwater.jobs.done import PlanDone, plans_done
 from sweptwater.jobs.merging import merged_stack, swept_with
 from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
 from sweptwater.jobs.recall import Memory, recall
@@ -84,6 +85,8 @@ class Covered:
     remembered_share: float
     """Water that only drifts from memory swept: no part of what is fished."""
     remembered: tuple[MemoryLine, ...]
+    planned: tuple[PlanDone, ...]
+    """What became of the drifts that were planned for those boats."""
     remarks: tuple[str, ...]
     """What is odd about drifts from memory."""
     missing: tuple[str, ...]
@@ -179,6 +182,7 @@ def look(
         },
         sectors=_with_other_casts(opened, report.sectors, other_casts),
         remembered=_memory_lines(everyone.days, memory, told),
+        planned=plans_done(opened, boats, told),
         remarks=memory.remarks_on(*wanted),
         faults=(
             *without_file_names(everyone.faults, opened.practice.originals),
@@ -343,6 +347,7 @@ def _report(opened: Opened, chosen: _Chosen) -> Covered:
         remembered_m2=chosen.remembered.area,
         remembered_share=chosen.remembered.area / fishable.area,
         remembered=(),
+        planned=(),
         remarks=(),
         missing=_missing(opened, chosen),
         faults=(),

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TypeAlias
 
 from sweptwater.jobs.boats import Reader, tracks_by_boat
+from sweptwater.jobs.done import PlanDone, plans_done
 from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
 from sweptwater.jobs.places import DriftLine, drift_lines
 from sweptwater.jobs.readings import Track
@@ -71,6 +72,8 @@ class Uploaded:
 
     tracks: tuple[TrackLine, ...]
     drifts: tuple[DriftLine, ...]
+    planned: tuple[PlanDone, ...]
+    """What became of the drifts that were planned for those boat-days."""
     refused: tuple[Refused, ...]
 
 
@@ -112,14 +115,14 @@ def upload(
         incoming, refused = take_all(opened, pair, files, said)
         incoming = [keep(folder, item) for item in incoming]
     if not incoming:
-        return Uploaded((), (), refused)
+        return Uploaded((), (), (), refused)
     return Uploaded(*_told(opened, incoming, watch), refused)
 
 
 def _told(
     opened: Opened, incoming: Sequence[Incoming], watch: Watch
-) -> tuple[tuple[TrackLine, ...], tuple[DriftLine, ...]]:
-    """Return a line for each file, and the drifts of the days that they are from.
+) -> tuple[tuple[TrackLine, ...], tuple[DriftLine, ...], tuple[PlanDone, ...]]:
+    """Return a line for each file, the drifts of their days, and what was planned.
 
     Water is new to the first file that swept it. Several files of one boat-day are one
     boat: what a second phone adds is only what the boat is known to have swept with it,
@@ -152,7 +155,11 @@ def _told(
         lines.append(replace(line, remarks=tuple(_once(line.remarks, odd))))
     memory = recall(opened, boats.days)
     recalled = [one for one in memory.days if (one.day, one.pair) in boats.mine]
-    return tuple(lines), drift_lines(opened, boats.days, recalled)
+    return (
+        tuple(lines),
+        drift_lines(opened, boats.days, recalled),
+        plans_done(opened, boats.days, recalled),
+    )
 
 
 class _Growing:
