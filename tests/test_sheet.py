@@ -175,6 +175,18 @@ def test_of_many_drifts_some_are_numbered_and_the_sheet_says_which() -> None:
     assert "drift is numbered" in text
 
 
+def test_the_legend_tells_what_the_map_shows() -> None:
+    sheet = sample_sheet(drifts=1)
+    near = read(sheet)[0].xpath("//ul[@class='legend on-paper']/li")
+    whole = read(replace(sheet, around=None))[0].xpath(
+        "//ul[@class='legend on-paper']/li"
+    )
+    titles = [[item.text_content() for item in items] for items in (near, whole)]
+    assert "Out of bounds" not in titles[0]
+    assert {"Out of bounds", *titles[0]} <= set(titles[1])
+    assert "Drift, from dot to arrow" in titles[0]
+
+
 def test_a_map_without_shapes_is_left_out() -> None:
     empty = Page(title="x", lead="", date_line="", units="metric")
     tree, _ = read(replace(sample_sheet(drifts=3), map=empty, around=None))
