@@ -58,7 +58,7 @@ def lines(drifts: int) -> list[LineString]:
         parts = shapely.get_parts(line & room)
         longest = max(parts, key=shapely.length, default=LineString())
         if longest.length > 40:
-            found.append(LineString(shapely.ops.substring(longest, 0, 500)))
+            found.append(LineString(shapely.ops.substring(longest, 0, 500).coords))
         step = step + 1 if abs(off) < 700 else 0
     return found
 

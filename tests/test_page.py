@@ -424,6 +424,20 @@ def test_swept_patterns_differ() -> None:
     assert looks.swept(0) == looks.swept(1)
 
 
+def test_drifts_to_come_can_be_told_from_all_else_without_colour() -> None:
+    lines = (looks.PLANNED, looks.DRIFT, looks.REMEMBERED_DRIFT, looks.WAY)
+    assert looks.PLANNED.arrow
+    assert not looks.PLANNED.dash  # those from memory are dashed
+    assert looks.PLANNED.weight > 2 * looks.DRIFT.weight
+    assert len({(look.dash, look.weight) for look in lines}) == len(lines)
+    # WCAG 2.2, success criterion 1.4.11: 3 to 1 for what has to be seen.
+    grounds = (looks.WATER.fill, looks.BANK_ANGLERS.fill, looks.LAND, "#ffffff")
+    for seen in (looks.PLANNED, looks.WAY, looks.BANK_ANGLERS):
+        assert all(contrast(seen.stroke, ground) >= 3 for ground in grounds)
+    strips = (looks.BANK_ANGLERS, looks.OUT_OF_BOUNDS, looks.UNFISHED, looks.WATER)
+    assert len({look.pattern for look in strips}) == len(strips)
+
+
 @pytest.mark.parametrize("symbol", ["circle", "square", "triangle", "diamond", "cross"])
 def test_legend_shows_each_symbol(symbol: looks.Symbol) -> None:
     look = Look(stroke="#000000", symbol=symbol)

@@ -194,6 +194,17 @@ def sheet_of(chart: Chart, frame: Box) -> Sheet:
     return sheet
 
 
+def framed_keys(chart: Chart, most: Box) -> set[str]:
+    """Return the keys of the layers that have something in the frame within a room."""
+    frame, _ = room_for(chart, most)
+    plane, inside = sheet_of(chart, frame).plane, shapely.box(*frame)
+    return {
+        layer.key
+        for layer, shapes in zip(chart.layers, chart.shapes, strict=True)
+        if shapely.intersects(plane.pixels(shapes), inside).any()
+    }
+
+
 def _extent(shapes: Shapes) -> Box:
     """Return the bounds of the areas, and of what lies near them."""
     bounds = shapely.bounds(shapes)

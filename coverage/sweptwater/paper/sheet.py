@@ -10,11 +10,12 @@ from markupsafe import Markup
 from shapely.geometry.base import BaseGeometry
 
 from sweptwater.paper.chart import looks_of
-from sweptwater.paper.drawing import map_svg, shown_keys
-from sweptwater.paper.framing import chart_of
+from sweptwater.paper.drawing import TALLEST, map_svg
+from sweptwater.paper.framing import Chart, chart_of, framed_keys
 from sweptwater.paper.furniture import layer_swatch
-from sweptwater.paper.layers import Feature, Page
+from sweptwater.paper.layers import Feature, Layer, Page
 from sweptwater.paper.looks import svg_definitions
+from sweptwater.paper.plane import Box
 from sweptwater.paper.sheet_fit import (
     FLATTEST,
     GAP_MM,
@@ -183,12 +184,7 @@ def render_sheet(sheet: Sheet) -> str:
     it is one column. Every text is escaped; the same sheet is always the same text.
     """
     chart = chart_of(sheet.map, around=sheet.around)
-    drawn = shown_keys(sheet.map)
-    legend = [
-        layer
-        for layer in (chart.layers if chart else ())
-        if layer.in_legend and layer.key in drawn
-    ]
+    legend = [layer for layer in chart.layers if layer.in_legend] if chart else []
     words = list(_words(sheet))
     tall = chart.extent.height / chart.extent.width if chart else 0.0
     grid = _grid(sheet)
@@ -212,11 +208,13 @@ def render_sheet(sheet: Sheet) -> str:
         back_rows=grid.rows[front.rows :],
         back_columns=columns_mm(grid, WIDTH_MM),
         words=words,
-        legend=legend,
+        legend=_seen(chart, legend, width_px, height_px),
+        phone_legend=_seen(chart, legend, PHONE_PX, PHONE_PX * TALLEST),
         swatch=layer_swatch,
         definitions=svg_definitions(looks_of(chart.layers if chart else ())),
         paper_map=_map(sheet, "paper", width_px, height_px, step),
         numbered=step,
+        phone_numbered=phone_step,
         phone_map=_map(sheet, "phone", PHONE_PX, None, phone_step),
         pencil_mm=_PENCIL_MM,
         ring=_ring(sheet),
@@ -267,6 +265,16 @@ def _kept(features: Sequence[Feature], step: int) -> Iterator[Feature]:
     for at, feature in enumerate(features):
         kept = at in (0, last) or ((at + 1) % step == 0 and last - at >= step / 2)
         yield feature if kept else replace(feature, label="")
+
+
+def _seen(
+    chart: Chart | None, legend: Sequence[Layer], width_px: float, height_px: float
+) -> list[Layer]:
+    """Return the layers of a legend that a map so large shows."""
+    if chart is None:
+        return []
+    keys = framed_keys(chart, Box(0, 0, width_px, height_px))
+    return [layer for layer in legend if layer.key in keys]
 
 
 def _words(sheet: Sheet) -> Iterator[tuple[str, str]]:

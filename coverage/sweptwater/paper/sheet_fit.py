@@ -47,7 +47,8 @@ Place: TypeAlias = Literal["left", "right", "below"]
 _SIDES: tuple[Place, ...] = ("left", "right")
 
 USUAL = 0.87
-"""Usual letters are so wide by the widest; the pencil's rows give way to others."""
+"""Usual letters are so wide by the widest, or made so by sheet.css; the pencil's rows
+give way to others."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -275,8 +276,8 @@ def _fitting(grid: Grid, columns: Sequence[float], room_mm: float) -> tuple[int,
     if not grid.rows:
         return 0, LINE_MM
     heights = list(accumulate(row_heights_mm(grid, columns)))
-    rows = sum(height <= room_mm for height in heights) - 1
-    return rows, heights[max(rows, 0)]
+    rows = max(sum(height <= room_mm for height in heights) - 1, 0)
+    return rows, heights[rows] if rows else LINE_MM
 
 
 def _natural_mm(title: str, cells: Sequence[str], *, whole: bool) -> Iterator[float]:
