@@ -5,7 +5,7 @@ from math import radians, sin
 from pathlib import Path
 
 import pytest
-from shapely import box
+from shapely import LineString, Point, box
 
 from practices_made import (
     CLOSED,
@@ -56,6 +56,7 @@ BOAT_KEYS = {
 }
 BANK_KEYS = {
     *("bank", "sector", "length_m", "done_m", "water_m2", "fished_m2", "last_day"),
+    *("name", "fished_share", "drifts"),
     *("remembered_m2", "remembered_share", "done_remembered_m"),
 }
 FISHABLE_M2 = LAKE.area - CLOSED.area
@@ -315,3 +316,38 @@ def test_days_and_pairs_are_told_too(fished: Path) -> None:
     both_m2 = heron["swept_m2"] - heron["alone_m2"]
     assert rough(both_m2, grebe["swept_m2"] - grebe["alone_m2"], 1e-3)
     assert rough(heron["swept_m2"] + grebe["alone_m2"], found["fished_m2"], 1e-4)
+
+
+def test_banks_are_listed_by_number_and_name(fished: Path, tmp_path: Path) -> None:
+    # Grebe drifted twice along the south shore; a name there, and one in the north.
+    south = geojson(
+        tmp_path / "banks.geojson",
+        LineString([(-700, -590), (0, -590)]),
+        Point(0, 595),
+        names=["Dam wall", "Reeds"],
+    )
+    done(fished, "venue", "add", "--kind", "bank", south)
+    found = report(fished, "coverage")["banks"]
+    named = [line for line in found if line["name"] == "Dam wall"]
+    assert named
+    assert max(line["drifts"] for line in named) == 2
+    assert all(
+        line["fished_share"] == pytest.approx(line["fished_m2"] / line["water_m2"])
+        for line in found
+    )
+    assert "Dam wall" not in done(fished, "coverage").stdout
+    shown = done(fished, "coverage", "--banks").stdout.splitlines()
+    head = next(
+        i for i, line in enumerate(shown) if line.split()[:2] == ["bank", "name"]
+    )
+    assert shown[head].split() == [
+        *("bank", "name", "sector", "length", "done", "share", "drifts", "last"),
+    ]
+    rows = shown[head + 1 :]
+    assert len(rows) == len(found)
+    for row, line in zip(rows, found, strict=True):
+        assert row.split()[0] == str(line["bank"])
+        assert line["name"] in row
+    page = (fished / "reports" / "coverage.html").read_text(encoding="utf-8")
+    assert "Dam wall" in page
+    assert "Drifts over it" in page

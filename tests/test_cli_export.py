@@ -9,6 +9,7 @@ import pandas as pd
 import pyogrio
 import pytest
 import shapely
+from shapely import LineString, Point, box
 from shapely.geometry.base import BaseGeometry
 
 from outside import ONE_WATER, geodesic_m2_m, lake_path
@@ -21,6 +22,7 @@ from practices_made import (
     begin,
     boat,
     done,
+    geojson,
     heron,
     refused,
     report,
@@ -32,6 +34,7 @@ from tracks_made import Leg
 LAYERS = {
     "water": "MultiPolygon",
     "out_of_bounds": "MultiPolygon",
+    "bank_anglers": "Unknown",
     "sectors": "MultiPolygon",
     "banks": "MultiPolygon",
     "drifts": "LineString",
@@ -126,8 +129,8 @@ def test_what_is_printed(fished: Path, tmp_path: Path) -> None:
     assert found["layers"]["drifts"] == 4
     result = done(fished, "export", file)
     assert result.stdout == (
-        f"{file}: water 1, out_of_bounds 1, sectors 2, banks 19, drifts 4, swept 2, "
-        "unfished 2, offers 0, planned 0\n"
+        f"{file}: water 1, out_of_bounds 1, bank_anglers 0, sectors 2, banks 19, "
+        "drifts 4, swept 2, unfished 2, offers 0, planned 0\n"
     )
     assert result.stderr == ""
 
@@ -279,3 +282,39 @@ def test_real_lakes_go_all_the_way(tmp_path: Path, name: str) -> None:
 def _layers_of(folder: Path, file: Path) -> dict[str, gpd.GeoDataFrame]:
     done(folder, "export", file)
     return _layers(file)
+
+
+def test_banks_have_their_names_and_anglers_their_strips(
+    fished: Path, tmp_path: Path
+) -> None:
+    banks = geojson(tmp_path / "b.geojson", Point(-500, -590), names=["Dam wall"])
+    done(fished, "venue", "add", "--kind", "bank", banks)
+    strips = geojson(
+        tmp_path / "s.geojson",
+        LineString([(-900, 605), (-100, 605)]),
+        box(1190, -100, 1210, 100),
+        names=["North", "East"],
+    )
+    done(fished, "venue", "add", "--kind", "bank-anglers", strips)
+    file = tmp_path / "all.gpkg"
+    done(fished, "export", file)
+    layers = _layers(file)
+    assert list(layers["banks"]["name"]).count("Dam wall") == 1
+    assert list(layers["bank_anglers"]["name"]) == ["North", "East"]
+    shapes = layers["bank_anglers"].geometry
+    assert FRAME.metres(shapes[0]).length == pytest.approx(800, rel=1e-4)
+    assert shapes[1].geom_type == "Polygon"
+
+
+def test_an_older_file_of_ours_is_replaced(fished: Path, tmp_path: Path) -> None:
+    file = tmp_path / "all.gpkg"
+    kept = [name for name in LAYERS if name != "bank_anglers"]
+    for name in kept:
+        pyogrio.write_dataframe(
+            gpd.GeoDataFrame(geometry=[Point(0, 0)], crs="EPSG:4326"),
+            *(file, name),
+            driver="GPKG",
+            append=file.exists(),
+        )
+    done(fished, "export", file)
+    assert list(_layers(file)) == list(LAYERS)

@@ -28,7 +28,7 @@ from sweptwater.practice.folder import open_practice
 
 KEYS = {
     *("kind", "added", "known", "fishable_m2", "out_of_bounds_m2", "units"),
-    "outdated",
+    *("outdated", "remarks"),
 }
 
 
@@ -83,6 +83,11 @@ def test_places_are_counted_in_words(
             (box(0, 0, 9, 9), box(20, 0, 29, 9)),
             "Added 2 zones out of bounds.",
         ),
+        (
+            "bank-anglers",
+            (box(0, 590, 9, 599), box(20, 590, 29, 599)),
+            "Added 2 strips",
+        ),
     ],
 )
 def test_several_are_counted_in_words(
@@ -90,7 +95,7 @@ def test_several_are_counted_in_words(
 ) -> None:
     file = geojson(tmp_path / "a.geojson", *shapes)
     result = done(begun, "venue", "add", "--kind", kind, file)
-    assert result.stdout.splitlines()[0] == told
+    assert result.stdout.splitlines()[0].startswith(told)
     assert ("sectors do not fit" in result.stdout) == (kind == "out-of-bounds")
 
 
@@ -124,6 +129,10 @@ def test_the_same_again_changes_nothing(begun: Path, tmp_path: Path) -> None:
         ("out-of-bounds", LAKE.envelope.buffer(50), "nothing is left to fish"),
         ("jetty", Point(0, 90_000), "lies 89.4 km from the water"),
         ("mark", box(0, 0, 9, 9), "holds no points"),
+        ("bank", box(0, 0, 9, 9), "holds no points or lines, and bank needs them"),
+        ("bank", Point(-600, 60), "lies 0.5 km from the shore"),
+        ("bank-anglers", Point(0, 600), "holds no areas or lines"),
+        ("bank-anglers", LineString([(0, 1100), (9, 1100)]), "0.5 km from the shore"),
     ],
 )
 def test_what_cannot_belong_is_refused(
@@ -224,3 +233,42 @@ def test_nothing_is_left_in_a_foreign_folder(tmp_path: Path, command: str) -> No
     words = ("add", "--kind", "mark", file) if command == "venue" else ()
     assert "is no practice folder" in refused(place, command, *words)
     assert list(place.iterdir()) == []
+
+
+def test_a_bank_is_named_and_can_be_spoken_of(begun: Path, tmp_path: Path) -> None:
+    file = geojson(
+        tmp_path / "b.geojson",
+        LineString([(-1000, -590), (-600, -590)]),
+        Point(-820, -550),
+        names=["Dam wall", "Steps"],
+    )
+    added = run(begun, "venue", "add", "--kind", "bank", file)
+    assert added.stdout.startswith("Added 2 banks.")
+    assert added.stderr == (
+        "Steps and Dam wall name the same stretch of shore, and Dam wall counts there: "
+        "move one of the two, or delete it.\n"
+    )
+    faults = report(begun, "check", code=1)["faults"]
+    assert [fault["do"] for fault in faults if "Steps" in fault["what"]] == [
+        "move one of the two, or delete it"
+    ]
+    row = ("--day", "2027-06-08", "--pair", "Heron", "--at", "10:00-11:00")
+    told = run(begun, "drifts", "add", *row, "--from", "the dam wall", "--to", "oak")
+    assert told.exit_code == 0, told.output
+    assert "Dam wall to Oak" in told.stdout
+
+
+def test_a_bank_without_a_name_is_none(begun: Path, tmp_path: Path) -> None:
+    file = geojson(tmp_path / "b.geojson", Point(0, 595))
+    words = ("venue", "add", "--kind", "bank", file)
+    assert "has no name" in refused(begun, *words)
+
+
+def test_bank_anglers_take_no_water(begun: Path, tmp_path: Path) -> None:
+    before = report(begun, "coverage")["water_m2"]
+    strip = geojson(tmp_path / "s.geojson", box(-900, 550, -500, 610), names=["North"])
+    found = report(begun, "venue", "add", "--kind", "bank-anglers", strip)
+    assert (found["added"], found["outdated"]) == (["North"], False)
+    assert report(begun, "coverage")["water_m2"] == before
+    page = (begun / "reports" / "coverage.html").read_text(encoding="utf-8")
+    assert "Bank anglers" in page

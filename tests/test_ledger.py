@@ -14,12 +14,12 @@ from sweptwater.swept.layered import stack_drifts
 from sweptwater.swept.ledger import (
     Fished,
     assign_banks,
-    bank_lines,
     boat_lines,
     done_pieces,
     sector_lines,
 )
 from sweptwater.swept.pace import Pace, bank_pace, rest_of_banks
+from sweptwater.swept.shore import bank_lines
 from sweptwater.tracks.drifts import DayAfloat, Drift
 from sweptwater.water.banks import lay_banks
 from sweptwater.water.overlap import Known
@@ -54,7 +54,8 @@ def _lines(*boats: BoatDay):  # type: ignore[no-untyped-def]
     fished = Fished(boats, stack, done)
     lines = sector_lines(sectors, {"A": "Heron"}, fished, pieces, reset_s=240)
     days = {boat.day: boat.stack.once for boat in boats}
-    return lines, bank_lines(pieces, done, stack.once, days)
+    swept = [shape for boat in boats for shape in boat.swept]
+    return lines, bank_lines(pieces, done, stack.once, days, drifts=swept)
 
 
 def test_nothing_fished_is_nought_everywhere() -> None:
@@ -169,3 +170,19 @@ def test_new_water_is_right_where_a_shape_only_touches_the_next_tile() -> None:
     assert known.add(box(100, 0, 200, 100)) == pytest.approx(
         box(100, 0, 200, 100).difference(touching).area, rel=1e-4
     )
+
+
+def test_drifts_over_a_bank_are_counted_one_by_one() -> None:
+    # Two drifts along the middle of the south shore, and one that hardly touched it.
+    long, brush = box(600, 0, 1400, 40), box(600, 80, 604, 84)
+    other = box(0, 900, 200, 960)
+    _, banks = _lines(_boat(long, long, brush), _boat(other))
+    for bank, line in zip(lay_banks(VENUE, RULES), banks, strict=True):
+        assert line.drifts == sum(
+            bank.water.intersection(shape).area > 0.01 * bank.water.area
+            for shape in (long, long, brush, other)
+        )
+        assert line.fished_share == line.fished_m2 / line.water_m2
+        assert line.name == ""
+    # Banks of 500 m: the long ones went over parts of two, the other over two.
+    assert sorted((b.drifts for b in banks), reverse=True)[:4] == [2, 2, 1, 1]

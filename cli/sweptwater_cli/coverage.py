@@ -25,15 +25,19 @@ if TYPE_CHECKING:
 @click.command()
 @click.option("--day", metavar="DAY", help="Only this day, like 2027-06-09.")
 @click.option("--pair", help="Only this pair.")
+@click.option("--banks", is_flag=True, help="Also list the banks, one by one.")
 @json_option
 @click.pass_obj
-def coverage(folder: Path, day: str | None, pair: str | None, as_json: bool) -> None:
+def coverage(
+    folder: Path, day: str | None, pair: str | None, banks: bool, as_json: bool
+) -> None:
     """Tell how much of each sector has been fished, and draw the map.
 
     \b
     Examples:
       sweptwater coverage
       sweptwater coverage --day 2027-06-09 --pair Heron
+      sweptwater coverage --banks
     """
     from sweptwater.jobs.coverage import save_page
     from sweptwater.jobs.sight import look
@@ -48,6 +52,8 @@ def coverage(folder: Path, day: str | None, pair: str | None, as_json: bool) -> 
         show_json(report)
     else:
         _show(report, sight.opened.settings.units)
+        if banks:
+            _show_banks(report, sight.opened.settings.units)
     # The figures first: they hold where the page cannot be written.
     tell(f"The map: {place(save_page(sight))}")
 
@@ -136,6 +142,35 @@ def _show_sectors(report: "Covered", units: "System") -> None:
                 f"{line.bank_left_drifts} more {more}, about "
                 f"{duration_text(line.bank_left_s)}."
             )
+
+
+def _show_banks(report: "Covered", units: "System") -> None:
+    from sweptwater.jobs.coverage_tables import last_text
+    from sweptwater.units import length_text, share_text
+
+    told = bool(report.remembered)
+    click.echo()
+    table(
+        (
+            *(">bank", "name", "sector", ">length", ">done", ">share"),
+            *((">from memory",) if told else ()),
+            *(">drifts", "last"),
+        ),
+        [
+            (
+                str(line.bank),
+                line.name,
+                line.sector or "-",
+                length_text(line.length_m, units),
+                length_text(line.done_m, units),
+                share_text(line.fished_share),
+                *((f"+ {share_text(line.remembered_share)}",) if told else ()),
+                str(line.drifts),
+                last_text(line),
+            )
+            for line in report.banks
+        ],
+    )
 
 
 def _show_boats(report: "Covered", units: "System") -> None:

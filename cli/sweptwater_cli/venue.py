@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from sweptwater_cli.options import crs_option, existing_file, json_option
-from sweptwater_cli.show import show_json, typed
+from sweptwater_cli.show import sentence, show_json, tell, typed
 
 WORDS = {
     "out-of-bounds": ("zone out of bounds", "zones out of bounds"),
@@ -47,6 +47,8 @@ def add(folder: Path, kind: str, file: Path, crs: str | None, as_json: bool) -> 
 
     chosen = next(known for known in KINDS if known == kind)
     report = extend_venue(folder, chosen, file, crs=crs)
+    for remark in report.remarks:
+        tell(sentence(remark))
     if as_json:
         show_json(report)
         return

@@ -7,6 +7,7 @@ from pathlib import Path
 from sweptwater.errors import SweptwaterError
 from sweptwater.jobs.check_sectors import (
     misfits,
+    name_faults,
     place_faults,
     same_names,
     sector_faults,
@@ -87,7 +88,7 @@ def quick_faults(opened: Opened) -> tuple[str, ...]:
 def _venue_faults(opened: Opened) -> tuple[Fault, ...]:
     """Return what is wrong with places; what comes of that only once it is mended."""
     turned = () if turned_sectors(opened) else place_faults(opened)
-    return tuple(turned) or tuple(sector_faults(opened))
+    return tuple(turned) or (*name_faults(opened), *sector_faults(opened))
 
 
 def _unreadable(folder: Path) -> Iterator[Fault]:

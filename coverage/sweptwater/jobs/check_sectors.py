@@ -7,7 +7,8 @@ from datetime import date
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from sweptwater.jobs.faults import Fault
+from sweptwater.jobs.bank_words import lost_sentences
+from sweptwater.jobs.faults import Fault, fault_from
 from sweptwater.jobs.opened import Opened, rounding_m2
 from sweptwater.jobs.wording import day_text
 from sweptwater.practice.folder import SECTORS, VENUE
@@ -69,6 +70,12 @@ def same_names(opened: Opened) -> Iterator[Fault]:
                 f"{count} sectors are called {name.upper()}",
                 "divide the water again",
             )
+
+
+def name_faults(opened: Opened) -> Iterator[Fault]:
+    """Tell of names of banks that no bank took."""
+    for told in lost_sentences(opened.venue, opened.settings.banks):
+        yield fault_from(VENUE, told)
 
 
 def place_faults(opened: Opened) -> Iterator[Fault]:

@@ -128,13 +128,12 @@ class _Builder:
         if "pair" in self.ways:
             yield from self.pairs_layers()
         yield from self.memory_layers()
-        closed = venue.out_of_bounds
-        yield Layer(
-            "out-of-bounds",
-            "Out of bounds",
-            () if closed.is_empty else (self.feature(closed, tip="Out of bounds"),),
-            looks.OUT_OF_BOUNDS,
-        )
+        zones = [] if venue.out_of_bounds.is_empty else [venue.out_of_bounds]
+        closed = tuple(self.feature(zone, tip="Out of bounds") for zone in zones)
+        yield Layer("out-of-bounds", "Out of bounds", closed, looks.OUT_OF_BOUNDS)
+        if not venue.bank_anglers.is_empty:
+            strips = (self.feature(venue.bank_anglers, tip="Bank anglers: keep off"),)
+            yield Layer("bank-anglers", "Bank anglers", strips, looks.ANGLERS)
         yield self.ways_layer()
         yield from self.drifts_layers()
         yield from self.banks_layers()
@@ -333,8 +332,8 @@ class _Builder:
             tuple(
                 self.feature(
                     bank.shore,
-                    label=str(line.bank),
-                    tip=f"Bank {line.bank}\n{length_text(line.length_m, self.units)}, "
+                    label=line.name or str(line.bank),
+                    tip=f"B{bank.title[1:]}\n{length_text(line.length_m, self.units)}, "
                     f"{length_text(line.done_m, self.units)} of it done",
                     key=f"bank-{line.bank}",
                 )

@@ -21,7 +21,8 @@ from sweptwater.paper.layers import Row, Table
 from sweptwater.practice.geojson import SectorShape
 from sweptwater.practice.rota import rota_days
 from sweptwater.practice.settings import Settings
-from sweptwater.swept.ledger import VISITED, BankLine, SectorLine
+from sweptwater.swept.ledger import SectorLine
+from sweptwater.swept.shore import VISITED, BankLine
 from sweptwater.units import (
     System,
     area_text,
@@ -203,29 +204,33 @@ def _banks_table(report: Covered, units: System) -> Table:
         columns(
             *("Bank", "Sector", "Length>", "Done>", "Water fished>"),
             *(("From memory>",) if told else ()),
+            "Drifts over it>",
             "Last",
         ),
         tuple(
             Row(
                 (
-                    str(line.bank),
+                    f"{line.bank} {line.name}".strip(),
                     line.sector or "-",
                     length_text(line.length_m, units),
                     length_text(line.done_m, units),
-                    share_text(line.fished_m2 / line.water_m2),
+                    share_text(line.fished_share),
                     *((f"+ {share_text(line.remembered_share)}",) if told else ()),
-                    _last_text(line),
+                    f"{line.drifts:,}",
+                    last_text(line),
                 ),
                 key=f"bank-{line.bank}",
             )
             for line in report.banks
         ),
-        note="Numbered from the first jetty, clockwise; then the islands.",
+        note="Numbered from the first jetty, clockwise; then the islands. Drifts over "
+        "it are those that swept more than a hundredth of its water.",
         folded=True,
     )
 
 
-def _last_text(line: BankLine) -> str:
+def last_text(line: BankLine) -> str:
+    """Return when a bank was fished last."""
     if line.last_day:
         return day_cell(line.last_day)
     return "from memory" if line.remembered_share > VISITED else "never"

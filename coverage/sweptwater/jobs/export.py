@@ -26,6 +26,7 @@ from sweptwater.practice.targets import (
 KINDS = {
     "water": "MultiPolygon",
     "out_of_bounds": "MultiPolygon",
+    "bank_anglers": "Unknown",
     "sectors": "MultiPolygon",
     "banks": "MultiPolygon",
     "drifts": "LineString",
@@ -63,7 +64,7 @@ def export(folder: Path, file: Path, *, watch: Watch = unwatched) -> Exported:
     check_outside(folder, file)
     if not is_report(folder, file):
         check_place(file)
-    check_geopackage_target(file, KINDS)
+    check_geopackage_target(file, KINDS, later=("bank_anglers",))
     sight = look(folder, watch=watch)
     layers = {name: _table(sight, rows) for name, rows in _layers(sight).items()}
     write_whole(file, geopackage(layers, KINDS))
@@ -87,6 +88,11 @@ def _layers(sight: Sight) -> dict[str, Rows]:
     return {
         "water": [({"name": opened.settings.name}, venue.water)],
         "out_of_bounds": [] if closed.is_empty else [({"name": ""}, closed)],
+        "bank_anglers": [
+            ({"name": item.name}, venue.frame.metres(item.shape))
+            for item in opened.practice.features
+            if item.kind == "bank-anglers"
+        ],
         "sectors": [
             (_plain(asdict(line)), opened.sectors[line.sector])
             for line in sight.report.sectors

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sweptwater.errors import VenueError
+from sweptwater.jobs.bank_words import lost_sentences
 from sweptwater.jobs.opened import open_folder
 from sweptwater.practice.files import writing
 from sweptwater.practice.folder import check_practice, save_venue
@@ -25,6 +26,8 @@ class Extended:
     units: System
     outdated: bool
     """Whether the sectors do not fit the water any more."""
+    remarks: tuple[str, ...] = ()
+    """Names of banks that no bank took."""
 
 
 def extend_venue(
@@ -70,6 +73,7 @@ def extend_venue(
         out_of_bounds_m2=venue.out_of_bounds.area,
         units=opened.settings.units,
         outdated=kind == "out-of-bounds" and bool(new and opened.drawn),
+        remarks=lost_sentences(venue, opened.settings.banks) if kind == "bank" else (),
     )
 
 

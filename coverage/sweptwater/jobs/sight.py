@@ -22,12 +22,10 @@ from sweptwater.practice.rota import rota_days
 from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.layered import Stack
 from sweptwater.swept.ledger import (
-    BankLine,
     BoatLine,
     Fished,
     SectorLine,
     assign_banks,
-    bank_lines,
     boat_lines,
     done_pieces,
     from_memory,
@@ -41,6 +39,7 @@ from sweptwater.swept.memory import (
     memory_lines,
     with_memory,
 )
+from sweptwater.swept.shore import BankLine, bank_lines
 from sweptwater.swept.spread import path_line
 from sweptwater.swept.totals import (
     DayLine,
@@ -340,7 +339,14 @@ def _report(opened: Opened, chosen: _Chosen) -> Covered:
             pieces,
             reset_s=opened.settings.boat.reset_s,
         ),
-        banks=bank_lines(pieces, done, stack.once, chosen.parts.by_day, memory=memory),
+        banks=bank_lines(
+            pieces,
+            done,
+            stack.once,
+            chosen.parts.by_day,
+            drifts=[swept for boat in chosen.boats for swept in boat.swept],
+            memory=memory,
+        ),
         days=(),
         pairs=(),
         boats=(),

@@ -12,6 +12,7 @@ from shapely.ops import nearest_points
 
 from sweptwater.arrays import Area
 from sweptwater.errors import PracticeError
+from sweptwater.jobs.bank_words import named_middles
 from sweptwater.jobs.cuts import POSITION
 from sweptwater.jobs.opened import Opened
 from sweptwater.units import YARD_M, length_text
@@ -144,6 +145,11 @@ def _places(opened: Opened) -> Iterator[Spot]:
     for place in opened.venue.places:
         if place.name or place.kind == "jetty":
             yield Spot(place.name or "the jetty", place.easting, place.northing)
+    known = {" ".join(_words(place.name)) for place in opened.venue.places}
+    if opened.venue.bank_names:
+        for name, middle in named_middles(opened.banks):
+            if " ".join(_words(name)) not in known:  # a mark says more exactly where
+                yield Spot(name, middle.x, middle.y)
 
 
 def _meant(places: list[Spot], text: str) -> list[Spot]:

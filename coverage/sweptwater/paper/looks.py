@@ -149,6 +149,9 @@ UNDER_WAY = Look(stroke="#6a6a6a", weight=1.1, dash="1 4")
 OUT_OF_BOUNDS = Look(
     stroke="#5a4a4a", weight=1.5, fill="#dcd6d2", pattern="cross", ink="#7d6a6a"
 )
+ANGLERS = Look(
+    stroke="#7a4b00", weight=4, dash="2 4", fill="#f3e3c3", pattern="upright"
+)
 SECTOR = Look(stroke="#2b2140", weight=3, dash="11 6")
 BANK = Look(stroke="#00694d", weight=2.5, dash="1 5")
 DRIFT = Look(stroke="#33566b", weight=0.9, arrow=True)

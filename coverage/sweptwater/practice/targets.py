@@ -2,7 +2,7 @@
 
 import json
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from contextlib import closing
 from pathlib import Path
 from xml.etree import ElementTree
@@ -64,15 +64,23 @@ def check_geojson_target(file: Path) -> None:
         raise _not_ours(file)
 
 
-def check_geopackage_target(file: Path, layers: Iterable[str]) -> None:
+def check_geopackage_target(
+    file: Path, layers: Iterable[str], *, later: Collection[str] = ()
+) -> None:
     """Refuse to replace a file that is not a GeoPackage with just these layers.
+
+    Parameters
+    ----------
+    later
+        Those of them that older files have not.
 
     Raises
     ------
     PracticeError
         If there is such a file.
     """
-    if file.exists() and _layers_of(file) != sorted(layers):
+    before = [layer for layer in layers if layer not in later]
+    if file.exists() and _layers_of(file) not in (sorted(layers), sorted(before)):
         raise _not_ours(file)
 
 

@@ -19,9 +19,6 @@ from sweptwater.water.shapes import GRID_M, polygonal
 DONE = 0.5
 """A piece of shore is done when this share of the water before it is swept."""
 
-VISITED = 0.01
-"""A bank was fished on a day that swept more than this share of its water."""
-
 
 @dataclass(frozen=True, slots=True)
 class SectorLine:
@@ -45,23 +42,6 @@ class SectorLine:
     """What only drifts from memory swept; none of it is in the figures above."""
     bank_remembered_m: float = 0.0
     """The shore that is done only with those."""
-
-
-@dataclass(frozen=True, slots=True)
-class BankLine:
-    """How much of one bank's water has been fished, and when last."""
-
-    bank: int
-    sector: str | None
-    length_m: float
-    done_m: float
-    water_m2: float
-    fished_m2: float
-    last_day: date | None
-    remembered_m2: float = 0.0
-    remembered_share: float = 0.0
-    done_remembered_m: float = 0.0
-    """What drifts from memory add; none of it is in the figures above."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -281,61 +261,6 @@ def shares_of(shapes: Sequence[Area], fished: Area) -> list[float]:
         return []
     shares = Overlay(fished).areas_m2(shapes) / shapely.area(shapes)
     return [float(share) for share in shares]
-
-
-def bank_lines(
-    pieces: BankPieces,
-    done: Bools,
-    fished: Area,
-    days: Mapping[date, Area],
-    *,
-    memory: FromMemory = NOTHING,
-) -> tuple[BankLine, ...]:
-    """Return a line for each bank.
-
-    Parameters
-    ----------
-    pieces, done
-        The banks, and which of their pieces are done.
-    fished
-        All swept water.
-    days
-        The swept water of each day.
-    memory
-        What drifts from memory add.
-    """
-    waters = [bank.water for bank in pieces.banks]
-    if not waters:
-        return ()
-    water_m2 = shapely.area(waters)
-    fished_m2 = Overlay(fished).areas_m2(waters)
-    last: list[date | None] = [None] * len(waters)
-    for day in sorted(days):
-        swept_m2 = Overlay(days[day]).areas_m2(waters)
-        for index in np.flatnonzero(swept_m2 > VISITED * water_m2):
-            last[index] = day
-    remembered_m2 = Overlay(memory.water).areas_m2(waters)
-    done_m, told_m = (
-        np.bincount(
-            pieces.piece_bank, weights=pieces.piece_m * which, minlength=len(waters)
-        )
-        for which in (done, memory.done_of(pieces))
-    )
-    return tuple(
-        BankLine(
-            bank=bank.number,
-            sector=pieces.bank_sector[index],
-            length_m=bank.length_m,
-            done_m=float(done_m[index]),
-            water_m2=float(water_m2[index]),
-            fished_m2=float(fished_m2[index]),
-            last_day=last[index],
-            remembered_m2=float(remembered_m2[index]),
-            remembered_share=float(remembered_m2[index] / water_m2[index]),
-            done_remembered_m=float(told_m[index]),
-        )
-        for index, bank in enumerate(pieces.banks)
-    )
 
 
 def boat_lines(boats: Sequence[BoatDay]) -> tuple[BoatLine, ...]:
