@@ -34,7 +34,7 @@ KEYS = {
     *("practice", "day", "pair", "pairs_day", "water_m2", "fished_m2"),
     *("fished_share", "share_if_cast", "drifts", "drifts_over", "sectors", "banks"),
     *("days", "pairs", "boats", "missing", "faults"),
-    *("remembered_m2", "remembered_share", "remembered", "remarks"),
+    *("remembered_m2", "remembered_share", "remembered", "remarks", "planned"),
 }
 SECTOR_KEYS = {
     *("sector", "pair", "water_m2", "fished_m2", "fished_share", "drifts_over"),

@@ -311,7 +311,7 @@ def _crews(plan: Planning) -> Iterator[tuple[str, tuple[str, ...]]]:
         sectors = tuple(n for n in opened.sectors if whose.get(n) == pair)
         if wanted in (None, pair) and (sectors or ask.across):
             found = True
-            yield pair, sectors
+            yield pair, () if ask.across else sectors
     if not found:
         who = f"{wanted} has no sector" if wanted else "nobody has a sector"
         raise PracticeError(

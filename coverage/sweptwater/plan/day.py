@@ -21,6 +21,9 @@ from sweptwater.water.ways import Way, Ways
 MOST = 240
 """Among more drifts than this, only those that promise most are chosen from."""
 
+WIDE_M = 3.0
+"""Ways keep so far off what is still to be fished, but for the next drift itself."""
+
 DAYS_RUNS = 8
 """The run from the jetty is shared by about so many drifts: only to rank them by."""
 
@@ -229,11 +232,12 @@ def _with_ways(
 
 
 def _still_to_come(swept: Sequence[Area]) -> list[Area]:
-    """Return for each drift the water of it and of all after it."""
-    coming: list[Area] = [Polygon()]
+    """Return for each drift its water, and that of all after it with a margin."""
+    avoid, later = [], Polygon()
     for shape in reversed(swept):
-        coming.append(union([coming[-1], shape]))
-    return coming[:0:-1]
+        avoid.append(union([shape, later]))
+        later = union([later, shape.buffer(WIDE_M, quad_segs=2)])
+    return avoid[::-1]
 
 
 def _passed_s(way: Way, wind: Wind, settings: Settings, *, first: bool) -> float:
