@@ -48,7 +48,7 @@ LEAST_LIST_MM = 14.0
 """On the back, for what does not fit the day."""
 
 GUTTER_MM, COLUMN_GAP_MM = 5.0, 4.0
-_LEFT_MM = range(52, 113, 3)
+_LEFT_MM, _PARTS = range(52, 113, 3), (1, 0.9, 0.8, 0.7)
 
 Place: TypeAlias = Literal["left", "right", "below"]
 _SIDES: tuple[Place, ...] = ("left", "right")
@@ -278,7 +278,8 @@ def _fronts(
     tall: float,
 ) -> Iterator[Front]:
     rest_mm = room_mm - legend_mm(legend)
-    yield _above(grid, words_mm(words, WIDTH_MM) + GAP_MM, rest_mm, tall)
+    for part in _PARTS:
+        yield _above(grid, words_mm(words, WIDTH_MM) + GAP_MM, rest_mm, tall, part)
     places: tuple[Place, ...] = ("left", "right", "below")
     for left_mm, place in product(_LEFT_MM, places):
         right_mm = WIDTH_MM - left_mm - GUTTER_MM
@@ -289,11 +290,16 @@ def _fronts(
             yield front
 
 
-def _above(grid: Grid, words_mm: float, room_mm: float, tall: float) -> Front:
-    """Return the front with the map over the table, and the words below."""
+def _above(
+    grid: Grid, words_mm: float, room_mm: float, tall: float, part: float
+) -> Front:
+    """Return the front with the map over the table, and the words below.
+
+    The map is at least that part of what is the flattest for one so wide.
+    """
     room_mm -= words_mm + GAP_MM
     columns = columns_mm(grid, WIDTH_MM)
-    rows, table_mm = _fitting(grid, columns, room_mm - FLATTEST * WIDTH_MM)
+    rows, table_mm = _fitting(grid, columns, room_mm - part * FLATTEST * WIDTH_MM)
     height = min(room_mm - table_mm, _map_mm(WIDTH_MM, tall))
     return Front(
         rows, 0.0, height + table_mm + GAP_MM, "below", (WIDTH_MM, height), columns
