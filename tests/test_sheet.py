@@ -197,6 +197,15 @@ def test_the_legend_tells_what_the_map_shows() -> None:
     assert "Drift, from dot to arrow" in titles[0]
 
 
+@pytest.mark.parametrize("which", ["on-paper", "on-phone"])
+def test_the_sheet_draws_what_its_map_is_to_show(which: str) -> None:
+    sheet = sample_sheet(drifts=1)
+    near = numbers_on(read(sheet)[0], which)
+    whole = numbers_on(read(replace(sheet, around=None))[0], which)
+    assert "Valve Tower" in whole
+    assert "Valve Tower" not in near
+
+
 def test_a_map_without_shapes_is_left_out() -> None:
     empty = Page(title="x", lead="", date_line="", units="metric")
     tree, _ = read(replace(sample_sheet(drifts=3), map=empty, around=None))
