@@ -119,9 +119,19 @@ def test_drifts_without_room_on_the_front_go_on_overleaf() -> None:
     )
     numbers = [cell.text_content() for cell in (*front, *back)]
     assert numbers == [str(number) for number in range(1, 41)]
-    assert len(front) >= 20
+    assert 8 <= len(front) <= 40 - 8
     assert "the rest overleaf" in text
     assert f"Drifts {len(front) + 1} to 40" in text
+
+
+def test_a_long_list_of_what_does_not_fit_is_cut_and_says_so() -> None:
+    texts = tuple(f"bank {n}: 12 drifts, 1.4 h, 6.0 acres" for n in range(1, 400))
+    tree, text = read(sample_sheet(drifts=40, left_out=texts))
+    kept = [item.text_content() for item in tree.xpath("//ol/li")]
+    assert kept == list(texts[: len(kept)])
+    assert 3 < len(kept) < 100
+    assert f"And {399 - len(kept)} more." in text
+    assert " more." not in read(sample_sheet(drifts=40))[1]
 
 
 def test_two_dozen_drifts_stay_on_the_front() -> None:
@@ -185,6 +195,15 @@ def test_the_legend_tells_what_the_map_shows() -> None:
     assert "Out of bounds" not in titles[0]
     assert {"Out of bounds", *titles[0]} <= set(titles[1])
     assert "Drift, from dot to arrow" in titles[0]
+
+
+@pytest.mark.parametrize("which", ["on-paper", "on-phone"])
+def test_the_sheet_draws_what_its_map_is_to_show(which: str) -> None:
+    sheet = sample_sheet(drifts=1)
+    near = numbers_on(read(sheet)[0], which)
+    whole = numbers_on(read(replace(sheet, around=None))[0], which)
+    assert "Valve Tower" in whole
+    assert "Valve Tower" not in near
 
 
 def test_a_map_without_shapes_is_left_out() -> None:
@@ -257,7 +276,7 @@ def test_heights_add_up_by_hand() -> None:
     assert words_mm(["one", "two"], 100) == pytest.approx(4.06, abs=0.01)
     assert words_mm([], 100) == 0
     assert pencil_mm(0) == 0
-    assert pencil_mm(14) == pytest.approx(14 * 5.4 + 13.5)
+    assert pencil_mm(14) == pytest.approx(14 * 5 + 13.5)
     head = head_mm("", "Heron", ("Wednesday", "Ashlode"), [("Wind", "Hours")])
     assert 15 < head < 30
     assert head_mm("Stay ashore", "Heron", ("W",), []) > head_mm(

@@ -91,11 +91,16 @@ def test_without_a_back_it_prints_on_one_side(browser: Browser, drifts: int) -> 
         {"pencil_rows": 0},
         {"cautions": ()},
         {"pair": "The-old-hands-from-the-lodge", "wind": "WSW 5 to 6 " * 4},
-        {"places": ("W" * 24,)},
+        {"places": ("W" * 14,)},
+        {"left_out": ("bank 29: 11 drifts, 1.4 h, 6.0 acres",) * 99},
+        {"left_out": ("bank 29 off the old boathouse: 11 drifts " * 3,) * 99},
     ],
-    ids=["long", "ashore", "all at once", "no pencil", "no caution", "names", "a word"],
+    ids=[
+        *("long", "ashore", "all at once", "no pencil", "no caution", "names"),
+        *("a word", "a long list", "a list of long texts"),
+    ],
 )
-@pytest.mark.parametrize("drifts", [3, 16])
+@pytest.mark.parametrize("drifts", [3, 16, 36])
 def test_long_texts_stay_on_two_sides(
     browser: Browser, drifts: int, more: dict[str, object]
 ) -> None:

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
+from typing import Any
 
 import jinja2
 from markupsafe import Markup
@@ -22,9 +23,12 @@ from sweptwater.paper.sheet_fit import (
     HEIGHT_MM,
     WIDTH_MM,
     Grid,
+    back_mm,
+    back_rows,
     columns_mm,
     divided,
     head_mm,
+    listed,
     pencil_mm,
 )
 
@@ -147,7 +151,8 @@ class Sheet:
     turns
         For each of eight winds, for the back.
     left_out
-        What does not fit the day, in the order in which it would come next.
+        What does not fit the day, in the order in which it would come next. Of a list
+        that is too long for the back, the end is told as a number.
     stay_ashore
         A sentence if nobody should go afloat: it stands first, and large.
     pencil_rows
@@ -187,13 +192,14 @@ def render_sheet(sheet: Sheet) -> str:
     legend = [layer for layer in chart.layers if layer.in_legend] if chart else []
     words = list(_words(sheet))
     tall = chart.extent.height / chart.extent.width if chart else 0.0
-    grid = _grid(sheet)
+    grid, turns = _grid(sheet), _turns(sheet)
     front = divided(
         grid,
         [f"{title}: {text}" for title, text in words],
-        [layer.title for layer in legend],
+        [_meaning(layer) for layer in legend],
         room_mm=_room_mm(sheet),
         tall=tall,
+        back_rows=back_rows(turns, columns_mm(turns, WIDTH_MM), len(sheet.left_out)),
     )
     width_px, height_px = (side * PX_MM / MAGNIFIED for side in front.map_mm)
     step = _step(sheet.map, width_px, height_px)
@@ -205,12 +211,12 @@ def render_sheet(sheet: Sheet) -> str:
         titles=grid.titles,
         wide=_WIDE,
         front_rows=grid.rows[: front.rows],
-        back_rows=grid.rows[front.rows :],
-        back_columns=columns_mm(grid, WIDTH_MM),
+        **_back(sheet, replace(grid, rows=grid.rows[front.rows :])),
         words=words,
         legend=_seen(chart, legend, width_px, height_px),
         phone_legend=_seen(chart, legend, PHONE_PX, PHONE_PX * TALLEST),
         swatch=layer_swatch,
+        meaning=_meaning,
         definitions=svg_definitions(looks_of(chart.layers if chart else ())),
         paper_map=_map(sheet, "paper", width_px, height_px, step),
         numbered=step,
@@ -222,6 +228,38 @@ def render_sheet(sheet: Sheet) -> str:
         css=_source("sheet.css"),
     )
     return html.encode("utf-8", "replace").decode("utf-8")  # lone surrogates
+
+
+def _turns(sheet: Sheet) -> Grid:
+    titles = (
+        *("Wind from", "Banks that can be drifted"),
+        *(f"Longest drift, {_unit(sheet)}", "Minutes", "Way home"),
+    )
+    rows = tuple(
+        (turn.wind, turn.banks, turn.longest, turn.minutes, turn.home)
+        for turn in sheet.turns
+    )
+    return Grid(titles, rows, wide=(1,))
+
+
+def _back(sheet: Sheet, rest: Grid) -> dict[str, Any]:
+    """Return what the back is made of: drifts, turns and what is left out."""
+    columns, turns = columns_mm(rest, WIDTH_MM), _turns(sheet)
+    turn_columns = columns_mm(turns, WIDTH_MM)
+    room_mm = HEIGHT_MM - back_mm(rest, columns, turns, turn_columns)
+    list_columns, kept = listed(sheet.left_out, room_mm)
+    more = len(sheet.left_out) - kept
+    if more:  # the line that says so takes the room of one
+        kept, more = kept - 1, more + 1
+    return {
+        "back_rows": rest.rows,
+        "back_columns": columns,
+        "turns": turns,
+        "turn_columns": turn_columns,
+        "left_out": sheet.left_out[:kept],
+        "list_columns": list_columns,
+        "more": more,
+    }
 
 
 def _map(
@@ -275,6 +313,10 @@ def _seen(
         return []
     keys = framed_keys(chart, Box(0, 0, width_px, height_px))
     return [layer for layer in legend if layer.key in keys]
+
+
+def _meaning(layer: Layer) -> str:
+    return f"{layer.title}, {layer.note}" if layer.note else layer.title
 
 
 def _words(sheet: Sheet) -> Iterator[tuple[str, str]]:

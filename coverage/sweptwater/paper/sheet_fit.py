@@ -8,7 +8,7 @@ throughout; the sizes are those of sheet.css.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import accumulate, product
-from math import sqrt
+from math import ceil, sqrt
 from typing import Literal, TypeAlias
 
 from sweptwater.paper.lettering import text_width, wrapped
@@ -27,21 +27,28 @@ CELL_MM = 0.9
 WIDEST_MM = 40.0
 """Of a cell or a word; longer ones are broken."""
 
+PLACE_MM = 22.0
+"""Places that are narrower stay on one line."""
+
 ROW_MM = 0.7
 """What a row of a table is higher than its lines."""
 
-PENCIL_MM, PENCIL_HEAD_MM = 5.4, 13.5
+PENCIL_MM, PENCIL_HEAD_MM = 5.0, 13.5
 """The height of a row for the pencil that is aimed at, and of what stands above."""
 
 LEGEND_LINE_MM = 4.6
 LEAST_MAP_MM, LARGE_MAP_MM, FLATTEST = 50.0, 130.0, 0.4
 """The side of a square as large as what the map shows: at least, and large enough."""
 
-MOST_ROWS = 24
-"""For more rows than so many the map is not made smaller."""
+MOST_ROWS, FEWEST_ROWS = 24, 6
+"""So many drifts are to stand on the front, however small the map gets. Of more, so
+many at least, and all that the back cannot hold: what matters then is the map."""
 
-GUTTER_MM = 5.0
-_LEFT_MM = range(52, 113, 3)
+LEAST_LIST_MM = 14.0
+"""On the back, for what does not fit the day."""
+
+GUTTER_MM, COLUMN_GAP_MM = 5.0, 4.0
+_LEFT_MM, _PARTS = range(52, 113, 3), (1, 0.9, 0.8, 0.7)
 
 Place: TypeAlias = Literal["left", "right", "below"]
 _SIDES: tuple[Place, ...] = ("left", "right")
@@ -100,8 +107,9 @@ def divided(
     *,
     room_mm: float,
     tall: float,
+    back_rows: int = 0,
 ) -> Front:
-    """Return the division that holds most drifts, and of those has the largest map.
+    """Return the division that holds the drifts, and of those has the largest map.
 
     Parameters
     ----------
@@ -111,16 +119,22 @@ def divided(
         The height for map, table and words.
     tall
         The height of what the map shows by its width.
+    back_rows
+        How many drifts the back can hold.
     """
     fronts = _fronts(grid, words, legend, room_mm, tall)
+    wanted = len(grid.rows)
+    if wanted > MOST_ROWS:
+        wanted = max(FEWEST_ROWS, wanted - back_rows)
 
-    def merit(front: Front) -> tuple[bool, int, float]:
+    def merit(front: Front) -> tuple[bool, int, float, int]:
         width, height = front.map_mm
         size_mm = min(width, height / tall) * sqrt(tall) if tall else LEAST_MAP_MM
         return (
             size_mm >= LEAST_MAP_MM,
-            min(front.rows, MOST_ROWS),
+            min(front.rows, wanted),
             round(min(size_mm, LARGE_MAP_MM), 1),
+            front.rows,
         )
 
     return max(fronts, key=merit)
@@ -162,6 +176,45 @@ def words_mm(words: Sequence[str], width_mm: float) -> float:
     return len(_lines(" ".join(words), WORDS_PT, width_mm)) * WORDS_LINE_MM
 
 
+def listed(texts: Sequence[str], room_mm: float) -> tuple[int, int]:
+    """Return in how many columns a numbered list is set, and how many of it have room.
+
+    Examples
+    --------
+    >>> listed(["bank 9, 1 h"] * 20, 100), listed(["bank 9, 1 h"] * 99, 50)
+    ((3, 20), (3, 30))
+    """
+    longest = max((_width_mm(text, TEXT_PT) for text in texts), default=0.0)
+    columns = max(1, min(3, int((WIDTH_MM + COLUMN_GAP_MM) // (longest + 15))))
+    width = (WIDTH_MM + COLUMN_GAP_MM) / columns - COLUMN_GAP_MM - 8
+    line = LINE_MM + 0.6
+    most = max(int(room_mm / line), 1) * columns
+    heights = accumulate(len(_lines(text, TEXT_PT, width)) or 1 for text in texts)
+    return columns, sum(height <= most for height in heights)
+
+
+def back_mm(
+    drifts: Grid, drift_columns: Sequence[float], turns: Grid, columns: Sequence[float]
+) -> float:
+    """Return the height of what stands on the back, but for the list at its end."""
+    height = 25.0  # its head, and that of the list
+    if drifts.rows:
+        height += sum(row_heights_mm(drifts, drift_columns)) + 10
+    if turns.rows:
+        spread = 1.3 * (len(turns.rows) + 1)
+        height += sum(row_heights_mm(turns, columns)) + spread + 10
+    return height
+
+
+def back_rows(turns: Grid, columns: Sequence[float], list_rows: int) -> int:
+    """Return how many drifts the back can hold beside all else, a line each."""
+    head_mm = 3 * HEAD_LINE_MM + ROW_MM + 10
+    left_mm = HEIGHT_MM - back_mm(Grid((), ()), (), turns, columns) - head_mm
+    if list_rows:
+        left_mm -= LEAST_LIST_MM
+    return max(int(left_mm / (LINE_MM + ROW_MM)), 0)
+
+
 def legend_mm(legend: Sequence[str]) -> float:
     """Return the height of swatches with their words, across the side."""
     lines, used = 1, 0.0
@@ -185,7 +238,7 @@ def columns_mm(grid: Grid, width_mm: float) -> tuple[float, ...]:
     --------
     >>> grid = Grid(("No", "From"), (("1", "off the tower"),), wide=(1,))
     >>> columns_mm(grid, 100)
-    (6.7, 93.3)
+    (6.8, 93.2)
     """
     needs = [
         max(_natural_mm(title, cells, whole=at not in grid.wide))
@@ -193,9 +246,10 @@ def columns_mm(grid: Grid, width_mm: float) -> tuple[float, ...]:
             zip(grid.titles, _by_column(grid), strict=True)
         )
     ]
+    needs = [ceil(10 * need) / 10 for need in needs]
     spare = max(width_mm - sum(needs), 0) / max(len(grid.wide), 1)
     return tuple(
-        round(need + (spare if at in grid.wide else 0), 1)
+        round(need + (spare if at in grid.wide else 0), 2)
         for at, need in enumerate(needs)
     )
 
@@ -224,7 +278,8 @@ def _fronts(
     tall: float,
 ) -> Iterator[Front]:
     rest_mm = room_mm - legend_mm(legend)
-    yield _above(grid, words_mm(words, WIDTH_MM) + GAP_MM, rest_mm, tall)
+    for part in _PARTS:
+        yield _above(grid, words_mm(words, WIDTH_MM) + GAP_MM, rest_mm, tall, part)
     places: tuple[Place, ...] = ("left", "right", "below")
     for left_mm, place in product(_LEFT_MM, places):
         right_mm = WIDTH_MM - left_mm - GUTTER_MM
@@ -235,11 +290,16 @@ def _fronts(
             yield front
 
 
-def _above(grid: Grid, words_mm: float, room_mm: float, tall: float) -> Front:
-    """Return the front with the map over the table, and the words below."""
+def _above(
+    grid: Grid, words_mm: float, room_mm: float, tall: float, part: float
+) -> Front:
+    """Return the front with the map over the table, and the words below.
+
+    The map is at least that part of what is the flattest for one so wide.
+    """
     room_mm -= words_mm + GAP_MM
     columns = columns_mm(grid, WIDTH_MM)
-    rows, table_mm = _fitting(grid, columns, room_mm - FLATTEST * WIDTH_MM)
+    rows, table_mm = _fitting(grid, columns, room_mm - part * FLATTEST * WIDTH_MM)
     height = min(room_mm - table_mm, _map_mm(WIDTH_MM, tall))
     return Front(
         rows, 0.0, height + table_mm + GAP_MM, "below", (WIDTH_MM, height), columns
@@ -284,8 +344,11 @@ def _natural_mm(title: str, cells: Sequence[str], *, whole: bool) -> Iterator[fl
     """Yield the widths that a column must have: of words, or of whole cells."""
     for word in title.split():
         yield _width_mm(word, HEAD_PT, bold=True) + 2 * CELL_MM
-    for text in cells if whole else (word for cell in cells for word in cell.split()):
-        yield min(_width_mm(text, TEXT_PT) + 2 * CELL_MM, WIDEST_MM)
+    for cell in cells:
+        most = WIDEST_MM if whole else PLACE_MM
+        yield min(_width_mm(cell, TEXT_PT) + 2 * CELL_MM, most)
+        for word in () if whole else cell.split():
+            yield min(_width_mm(word, TEXT_PT) + 2 * CELL_MM, WIDEST_MM)
     yield 0.0
 
 
