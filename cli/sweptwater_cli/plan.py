@@ -162,9 +162,8 @@ def _print_pair(
             f"({counted(rest.drifts, 'drift')}, {rest.hours:.1f} h)"
             for rest in pair.left_out[:MOST_REST]
         ]
-        more = len(pair.left_out) - len(shown)
-        click.echo(
-            f"  left out, what comes next first: {', '.join(shown)}{f', and {more} more' if more > 0 else ''}"
-        )
+        if len(pair.left_out) > len(shown):
+            shown.append(f"and {len(pair.left_out) - len(shown)} more")
+        click.echo(f"  left out, what comes next first: {', '.join(shown)}")
     for file in pair.files:
         click.echo(f"  {place(folder / file)}")

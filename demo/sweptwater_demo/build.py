@@ -17,11 +17,13 @@ from sweptwater.jobs.divide import Wish, divide
 from sweptwater.jobs.export import export
 from sweptwater.jobs.extend import extend_venue
 from sweptwater.jobs.opened import Watch, unwatched
+from sweptwater.jobs.plan import Ask, plan
 from sweptwater.jobs.remember import Say, add_drift
 from sweptwater.jobs.start import start
 from sweptwater.jobs.unfished import unfished
 from sweptwater.jobs.upload import upload
 from sweptwater.practice.files import write_whole
+from sweptwater.practice.folder import SETTINGS
 from sweptwater.units import area_text
 from sweptwater_demo import ashlode
 from sweptwater_demo.scenario import (
@@ -39,6 +41,10 @@ SENTENCE = (
     "Everything in this folder is invented: the water, the boats and their tracks. It "
     "was made by: sweptwater demo\n"
 )
+
+WIND_TO_COME = "SW4"
+RING = "01632 960123"
+"""A number that is kept for invented stories: Ofcom's list, from memory."""
 
 TO_COME = tuple(DAYS[-1] + timedelta(days=number) for number in range(3))
 """The last day of the story, and two more on which the pairs change round."""
@@ -100,6 +106,9 @@ def _venue(folder: Path) -> None:
     start(folder, files["outline"], name=ashlode.NAME, pairs=PAIRS, zone=ZONE)
     for kind in ("out-of-bounds", "jetty", "mark"):
         extend_venue(folder, kind, files[kind])
+    settings = folder / SETTINGS
+    told = settings.read_text(encoding="utf-8")
+    write_whole(settings, told.replace('ring = ""', f'ring = "{RING}"'))
 
 
 def files_of_ashlode() -> dict[str, Path]:
@@ -156,6 +165,13 @@ def _reports(folder: Path, watch: Watch) -> Built:
     package = folder / "reports" / "practice.gpkg"
     export(folder, package)
     reports |= {"waypoints of unfished water": waypoints, "all layers": package}
+    planned = plan(folder, Ask(day=TO_COME[1].isoformat(), wind=WIND_TO_COME))
+    reports |= {
+        f"{pair.pair}'s sheet for {planned.day.day} {planned.day:%B}": folder / file
+        for pair in planned.pairs
+        for file in pair.files
+        if file.endswith(".html")
+    }
     faults = check(folder).faults
     return Built(
         f"{covered.practice} (invented): three pairs, three days, {covered.drifts} "

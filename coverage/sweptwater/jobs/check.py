@@ -35,7 +35,7 @@ from sweptwater.practice.folder import (
 )
 from sweptwater.practice.notes import NOTES
 from sweptwater.practice.originals import list_originals
-from sweptwater.practice.plans import PLANS, read_plans
+from sweptwater.practice.plans import read_plans
 from sweptwater.practice.remembered import REMEMBERED
 from sweptwater.water.venue import build_venue
 
@@ -68,7 +68,7 @@ def check(folder: Path, *, watch: Watch = unwatched) -> Checked:
         faults = (*faults, *track_faults(opened, watch))
     rows = (Fault(REMEMBERED, bad.told, bad.do) for bad in remembered_faults(opened))
     noted = (Fault(NOTES, bad.told, bad.do) for bad in read_noted(opened).faults)
-    plans = (fault_from(PLANS, told) for told in read_plans(folder)[1])
+    plans = (fault_from(told.split()[0], told) for told in read_plans(folder)[1])
     faults = (*faults, *rows, *noted, *plans)
     return Checked(opened.settings.name, len(opened.practice.originals), faults)
 

@@ -233,7 +233,8 @@ def _with_ways(
 
 def _still_to_come(swept: Sequence[Area]) -> list[Area]:
     """Return for each drift its water, and that of all after it with a margin."""
-    avoid, later = [], Polygon()
+    avoid: list[Area] = []
+    later: Area = Polygon()
     for shape in reversed(swept):
         avoid.append(union([shape, later]))
         later = union([later, shape.buffer(WIDE_M, quad_segs=2)])
