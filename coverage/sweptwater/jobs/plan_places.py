@@ -9,12 +9,15 @@ from sweptwater.jobs.places import AT_MARK_M, from_mark, nearest_mark
 from sweptwater.units import YARD_M
 from sweptwater.water.banks import nearest_bank
 
-MARK_M, OPEN_MARK_M = 250.0, 1600.0
-"""A mark this near is told before the bank; in open water, one that is further."""
+OPEN_MARK_M = 1600.0
+"""In open water a mark that is so near tells where a spot is."""
 
 
 def spot_text(opened: Opened, place: Floats) -> str:
-    """Return where a spot on the water is: by a mark, else by the bank and how far out.
+    """Return where a spot on the water is: at a mark, off a bank, or from a mark.
+
+    In few words, since they stand in the narrow columns of a sheet; the map there has
+    the banks' numbers.
 
     Parameters
     ----------
@@ -26,8 +29,6 @@ def spot_text(opened: Opened, place: Floats) -> str:
     found = nearest_mark(opened.venue, easting, northing)
     if found and found[1] <= AT_MARK_M:
         return found[0]
-    if found and found[1] <= MARK_M:
-        return from_mark(*found, units)
     out_m = 1.5 * opened.settings.banks.water_m
     bank = nearest_bank(opened.banks, easting, northing, out_m)
     if bank is not None:

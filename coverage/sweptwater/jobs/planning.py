@@ -17,6 +17,7 @@ from sweptwater.jobs.merging import merged_stack
 from sweptwater.jobs.note import read_noted
 from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
 from sweptwater.jobs.recall import recall
+from sweptwater.jobs.warming import warm
 from sweptwater.jobs.wording import and_text, day_text
 from sweptwater.plan.candidates import Candidates, possible_drifts
 from sweptwater.plan.day import DayPlan, plan_day, union
@@ -212,9 +213,9 @@ def planning(folder: Path, ask: Ask, *, watch: Watch = unwatched) -> Planning:
             "the water is not divided, so nobody knows whose is which: run sweptwater "
             "divide first, or plan with --across"
         )
-    boats = read_boat_days(
-        opened, opened.practice.originals, reader=Reader(opened), watch=watch
-    )
+    reader, originals = Reader(opened), opened.practice.originals
+    warm(reader, originals, watch=watch)
+    boats = read_boat_days(opened, originals, reader=reader, watch=watch)
     memory = recall(opened, boats.days)
     fished = {boat.day for boat in boats.days} | {told.day for told in memory.days}
     day = parse_day(ask.day) if ask.day else opened.day_to_come(fished)
