@@ -2,6 +2,7 @@
 
 import json
 import re
+from math import ceil
 from pathlib import Path
 
 import pytest
@@ -25,6 +26,9 @@ from sweptwater.water.sectors import Division
 
 FISHABLE_M2 = LAKE.area - CLOSED.area
 KEYS = {"sectors", "cuts", "days", "without", "kept", "remarks"}
+SECTOR_KEYS = {
+    *("sector", "pair", "water_m2", "share", "bank_m", "hours", "days_to_cover"),
+}
 END_KEYS = {
     *("lat", "lon", "near", "near_m", "near_bearing_deg", "bank", "shore"),
 }
@@ -37,10 +41,7 @@ def _cut(x: float) -> LineString:
 def test_equal_shares(begun: Path) -> None:
     found = report(begun, "divide")
     assert set(found) == KEYS
-    assert all(
-        set(sector) == {"sector", "pair", "water_m2", "share"}
-        for sector in found["sectors"]
-    )
+    assert all(set(sector) == SECTOR_KEYS for sector in found["sectors"])
     assert [s["sector"] for s in found["sectors"]] == ["A", "B"]
     assert [s["pair"] for s in found["sectors"]] == ["Heron", "Grebe"]
     assert sum(s["share"] for s in found["sectors"]) == pytest.approx(1)
@@ -70,9 +71,11 @@ def test_shares_by_pair(begun: Path) -> None:
 def test_what_is_printed(begun: Path) -> None:
     result = done(begun, "divide")
     head, first, second, _, cut, north, south = result.stdout.splitlines()
-    assert head.split() == ["sector", "pair", "water", "share"]
-    assert first.split() == ["A", "Heron", "343", "acres", "50.0", "%"]
-    assert second.split() == ["B", "Grebe", "343", "acres", "50.0", "%"]
+    assert head.split() == [
+        *("sector", "pair", "water", "share", "bank", "to", "cover", "once", "days"),
+    ]
+    assert first.split()[:6] == ["A", "Heron", "343", "acres", "50.0", "%"]
+    assert second.split()[:6] == ["B", "Grebe", "343", "acres", "50.0", "%"]
     assert cut == "cut 1, A | B, 1,312 yd:"  # 1,200 m
     assert re.match(r"  1a  54\.95\d{3}, -?\d\.\d{5}  bank \d+, ", north)
     assert "Oak" in north  # it stands 1 m off the middle of the north shore
@@ -267,3 +270,35 @@ def test_written_sectors_have_the_pairs_that_were_told(begun: Path) -> None:
         {"sector": "A", "pair": "Heron"},
         {"sector": "B", "pair": "Grebe"},
     ]
+
+
+def test_each_sector_tells_its_shore_and_the_hours_to_cover_it(begun: Path) -> None:
+    found = report(begun, "divide")["sectors"]
+    shore = {
+        line["sector"]: line["bank_m"] for line in report(begun, "coverage")["sectors"]
+    }
+    for line in found:
+        assert line["bank_m"] == pytest.approx(shore[line["sector"]])
+        # A workday is 8 hours less 40 minutes for lunch and 10 in hand.
+        assert line["days_to_cover"] == ceil(line["hours"] / (7 + 1 / 6))
+    row = done(begun, "divide").stdout.splitlines()[1].split()
+    assert row[-3:] == [f"{found[0]['hours']:.0f}", "h", str(found[0]["days_to_cover"])]
+
+
+@pytest.mark.parametrize(("by", "key"), [("bank", "bank_m"), ("hours", "hours")])
+@pytest.mark.parametrize("shares", ["1,1", "2,1"])
+def test_by_shore_and_by_hours(begun: Path, by: str, key: str, shares: str) -> None:
+    found = report(begun, "divide", "--by", by, "--shares", shares)
+    assert found["remarks"] == []
+    got = [line[key] for line in found["sectors"]]
+    wanted = [float(part) for part in shares.split(",")]
+    assert got[0] / sum(got) == pytest.approx(wanted[0] / sum(wanted), rel=0.02)
+    assert sum(line["share"] for line in found["sectors"]) == pytest.approx(1)
+    assert report(begun, "check")["faults"] == []
+
+
+@pytest.mark.parametrize("other", [("--hold", "1"), ("--move", "1a", "Oak")])
+def test_by_shore_divides_anew(begun: Path, other: tuple[str, ...]) -> None:
+    result = run(begun, "divide", "--by", "bank", *other)
+    assert result.exit_code == 2
+    assert "--by bank divides the water anew" in result.stderr

@@ -2,7 +2,7 @@
 
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 import click
 
@@ -11,6 +11,7 @@ from sweptwater_cli.show import busy, show_json, table, tell
 
 if TYPE_CHECKING:
     from sweptwater.jobs.divide import Divided
+    from sweptwater.jobs.effort import By
     from sweptwater.units import System
 
 KNOWN = "known"
@@ -37,10 +38,10 @@ def _rota_days(
 @click.command()
 @click.option(
     "--by",
-    type=click.Choice(["area"]),
+    type=click.Choice(["area", "bank", "hours"]),
     default="area",
     show_default=True,
-    help="What is shared out.",
+    help="What is shared out: the water, its shore, or the hours to cover it once.",
 )
 @click.option(
     "--shares", callback=numbers, metavar="2,1,1", help="Shares by pair; else equal."
@@ -109,6 +110,7 @@ def divide(
     Examples:
       sweptwater divide
       sweptwater divide --shares 2,1,1
+      sweptwater divide --by hours
       sweptwater divide --lines drawn.geojson
       sweptwater divide --move 1a Tower --name A "Dam end"
       sweptwater divide --hold 1
@@ -116,6 +118,11 @@ def divide(
     """
     if sum(given is not None for given in (shares, lines, sectors)) > 1:
         raise click.UsageError("give one of --shares, --lines and --sectors")
+    if by != "area" and (lines or sectors or hold or moves):
+        raise click.UsageError(
+            f"--by {by} divides the water anew: it does not go with --lines, "
+            "--sectors, --hold or --move"
+        )
     if hold and (lines or sectors or bank_to_bank):
         raise click.UsageError("--hold goes with --shares only")
     if bank_to_bank and (lines or sectors):
@@ -125,6 +132,7 @@ def divide(
     from sweptwater.jobs.opened import open_folder
 
     wish = Wish(
+        by=cast("By", by),
         shares=shares,
         bank_to_bank=bank_to_bank,
         lines=lines,
@@ -153,13 +161,16 @@ def _print(report: "Divided", units: "System") -> None:
     from sweptwater.units import area_text, length_text
 
     table(
-        ("sector", "pair", ">water", ">share"),
+        ("sector", "pair", ">water", ">share", ">bank", ">to cover once", ">days"),
         [
             (
                 sector.sector,
                 sector.pair or "nobody",
                 area_text(sector.water_m2, units),
                 f"{100 * sector.share:.1f} %",
+                length_text(sector.bank_m, units),
+                "-" if sector.hours is None else f"{sector.hours:.0f} h",
+                "-" if sector.days_to_cover is None else str(sector.days_to_cover),
             )
             for sector in report.sectors
         ],

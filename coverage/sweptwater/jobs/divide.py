@@ -11,6 +11,13 @@ from shapely.geometry.base import BaseGeometry
 from sweptwater.arrays import Area
 from sweptwater.errors import SectorError
 from sweptwater.jobs.cuts import CutLine, cut_lines, parse_move, told_cuts
+from sweptwater.jobs.effort import (
+    By,
+    Effort,
+    SectorShare,
+    off_sentences,
+    sector_share,
+)
 from sweptwater.jobs.naming import check_names, named, renamed
 from sweptwater.jobs.opened import Opened, open_folder, rounding_m2
 from sweptwater.practice.files import read_whole, writing
@@ -22,7 +29,9 @@ from sweptwater.practice.geojson import (
     sectors_text,
 )
 from sweptwater.practice.rota import change_round, rota, rota_days
+from sweptwater.swept.ledger import assign_banks
 from sweptwater.units import area_text, share_text
+from sweptwater.water.balance import NEAR, divide_by_weight
 from sweptwater.water.holding import redo_around
 from sweptwater.water.outline import NamedShape, read_features
 from sweptwater.water.recutting import move_end
@@ -37,16 +46,6 @@ from sweptwater.water.shapes import polygonal, valid
 
 OFF = 0.005
 """A share that is this far from what was asked is remarked on."""
-
-
-@dataclass(frozen=True, slots=True)
-class SectorShare:
-    """One sector: whose it is, and its share of the fishable water."""
-
-    sector: str
-    pair: str
-    water_m2: float
-    share: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,8 +81,10 @@ class Wish:
 
     Parameters
     ----------
+    by
+        What is shared out: the water, its shore, or the hours to cover it once.
     shares
-        The pairs' shares by area, in their order; equal, if not given.
+        The pairs' shares of that, in their order; equal, if not given.
     bank_to_bank
         Whether no cut may end on another, even where that would be much shorter.
     lines
@@ -101,6 +102,7 @@ class Wish:
         the settings know.
     """
 
+    by: By = "area"
     shares: Sequence[float] | None = None
     bank_to_bank: bool = False
     lines: Path | None = None
@@ -115,6 +117,7 @@ class Wish:
     def anew(self) -> bool:
         """Whether the water is divided anew even if there are sectors."""
         drawn = self.lines is not None or self.shapes is not None or self.bank_to_bank
+        drawn = drawn or self.by != "area"
         other = self.hold or self.moves or self.names or self.rotate
         return drawn or (self.shares is not None and not self.hold) or not other
 
@@ -260,7 +263,14 @@ def _divided(opened: Opened, wish: Wish) -> tuple[Division, list[str]]:
         parts = [part for _, shape in drawn for part in shapely.get_parts(shape)]
         return divide_by_lines(fishable, parts), []
     shares = _shares(wish.shares, len(opened.settings.pairs), opened)
-    return divide_by_area(fishable, shares, junctions=not wish.bank_to_bank), []
+    junctions = not wish.bank_to_bank
+    if wish.by == "area":
+        return divide_by_area(fishable, shares, junctions=junctions), []
+    effort = Effort(opened)
+    found = divide_by_weight(
+        fishable, shares, lambda part: effort.weight(part, wish.by), junctions=junctions
+    )
+    return found.division, []
 
 
 def _shares(
@@ -309,19 +319,33 @@ def _report(
     areas = {s.name: polygonal(opened.venue.frame.metres(s.shape)) for s in kept_as}
     total_m2 = sum(area.area for area in areas.values())
     told = {pair for sector in sectors for pair in (sector.pair, *sector.days.values())}
+    effort = Effort(opened)
+    pieces = assign_banks(opened.banks, areas)
     return Divided(
         tuple(
-            SectorShare(
-                s.name, s.pair, areas[s.name].area, areas[s.name].area / total_m2
-            )
-            for s in sectors
+            sector_share(effort, s, areas[s.name], total_m2, pieces) for s in sectors
         ),
         cut_lines(opened, areas),
         tuple(DayPairs(day, dict(pairs)) for day, pairs in rota(sectors).items()),
         tuple(pair for pair in opened.settings.pairs if pair not in told),
         kept.name if kept else None,
-        tuple(_remarks(sectors, areas, wish)),
+        (*_remarks(sectors, areas, wish), *_off(sectors, areas, wish, effort)),
     )
+
+
+def _off(
+    sectors: tuple[SectorShape, ...],
+    areas: Mapping[str, Area],
+    wish: Wish,
+    effort: Effort,
+) -> Iterator[str]:
+    """Yield which shares of shore or hours the water does not allow."""
+    if wish.by != "area":
+        got = [effort.weight(areas[sector.name], wish.by) for sector in sectors]
+        wanted = [sector.weight for sector in sectors]
+        yield from off_sentences(
+            [sector.name for sector in sectors], got, wanted, wish.by, NEAR
+        )
 
 
 def _remarks(
