@@ -1,5 +1,7 @@
 """Straight drifts side by side: counted by hand, and in any region and wind."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 import shapely
@@ -80,7 +82,7 @@ def test_parted(length_m: float, count: int) -> None:
     assert [float(np.hypot(*(p[1] - p[0]))) for p in parts] == pytest.approx(
         [length_m / count] * count
     )
-    for one, other in zip(parts, parts[1:], strict=False):
+    for one, other in pairwise(parts):
         assert one[1].tolist() == other[0].tolist()
 
 
