@@ -65,6 +65,8 @@ def drift_ground(
     [5.0, 5.0, 95.0, 80.0]
     """
     inside = fishable.buffer(-rules.margin_m, quad_segs=QUAD_SEGS)
+    if inside.is_empty:
+        return MultiPolygon()
     ground = inside.difference(_short_of_edge(fishable, cast_m, course_deg))
     if not keep_off.is_empty:
         away_m = max(rules.keep_off_m, rules.margin_m)

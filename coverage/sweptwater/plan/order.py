@@ -121,31 +121,35 @@ def filled(
     order = list(order)
     open_ = np.array(free) & (worth > 0)
     open_[order] = False
+    between, service_s = choice.between_s, choice.service_s
+    into, out = between[:, 1:], between[1:].T
+    stops = [0, *(drift + 1 for drift in order), 0]
+    # What each drift would cost after each stop: a row for each leg of the round.
+    extra = np.empty((len(stops) + int(open_.sum()), len(worth)))
+    extra[: len(stops) - 1] = into[stops[:-1]] + out[stops[1:]]
+    extra[: len(stops) - 1] -= between[stops[:-1], stops[1:], None]
+    if not order:
+        extra[0] += between[0, 0]
     time_s = choice.time_s(order)
     while open_.any():
-        drifts = np.flatnonzero(open_)
-        stops = np.array([0, *(drift + 1 for drift in order), 0])
-        before, after = stops[:-1, None], stops[1:, None]
-        extra = (
-            choice.between_s[before, drifts + 1]
-            + choice.between_s[drifts[:, None] + 1, after.T].T
-            - choice.between_s[before, after]
-        )
-        if not order:
-            extra = extra + choice.between_s[0, 0]
-        at = extra.argmin(axis=0)
-        cost_s = extra[at, np.arange(len(drifts))] + choice.service_s[drifts]
-        fits = time_s + cost_s <= limit_s
+        legs = extra[: len(stops) - 1]
+        cost_s = legs.min(axis=0) + service_s
+        fits = open_ & (time_s + cost_s <= limit_s)
         if not fits.any():
             break
-        rate = np.where(fits, worth[drifts] / np.maximum(cost_s, 1.0), -np.inf)
+        rate = np.where(fits, worth / np.maximum(cost_s, 1.0), -np.inf)
         pick = int(rate.argmax())
-        order.insert(int(at[pick]), int(drifts[pick]))
+        leg, stop = int(legs[:, pick].argmin()), pick + 1
+        before, after = stops[leg], stops[leg + 1]
+        extra[leg + 2 : len(stops)] = extra[leg + 1 : len(stops) - 1].copy()
+        extra[leg] = into[before] + out[stop] - between[before, stop]
+        extra[leg + 1] = into[stop] + out[after] - between[stop, after]
+        stops.insert(leg + 1, stop)
         time_s += float(cost_s[pick])
-        open_[drifts[pick]] = False
+        open_[pick] = False
         if put is not None:
-            put.append(int(drifts[pick]))
-    return order
+            put.append(pick)
+    return [stop - 1 for stop in stops[1:-1]]
 
 
 def _key(choice: Choice, order: Sequence[int]) -> tuple[float, float]:

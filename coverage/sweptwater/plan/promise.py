@@ -8,7 +8,9 @@ their band evenly is known from line transects at sea (Strindberg & Buckland 200
 doi 10.1198/108571104X15601, abstract).
 """
 
-from math import hypot
+from math import cos, hypot, radians, tan
+
+from sweptwater.practice.settings import Spread
 
 
 def coverage_factor(width_m: float, length_m: float, area_m2: float) -> float:
@@ -20,6 +22,42 @@ def coverage_factor(width_m: float, length_m: float, area_m2: float) -> float:
     0.324
     """
     return width_m * length_m / area_m2
+
+
+def leg_width_m(spread: Spread, off_deg: float) -> float:
+    """Return the width of the strip that a drift sweeps, so far off straight downwind.
+
+    The fan faces downwind all the same, so that its width across the drift is its own
+    times the cosine; up to the fan's half angle.
+
+    Examples
+    --------
+    >>> fan = Spread()
+    >>> round(leg_width_m(fan, 0) / fan.width_m, 3)
+    1.0
+    >>> round(leg_width_m(fan, 28) / fan.width_m, 3)
+    0.883
+    """
+    if spread.shape == "round":
+        return spread.width_m
+    return spread.width_m * cos(radians(min(off_deg, spread.half_angle_deg)))
+
+
+def start_loss_m2(spread: Spread, apart_m: float) -> float:
+    """Return what a drift leaves unswept beside its start, within its own lane.
+
+    A fan begins as wide as the boat and opens ahead of it: of a lane as wide as drifts
+    are apart, two triangles remain.
+
+    Examples
+    --------
+    >>> round(start_loss_m2(Spread(boat_m=5, half_angle_deg=45), apart_m=25), 9)
+    100.0
+    """
+    if spread.shape == "round":
+        return 0.0
+    bare_m = max(0.0, min(apart_m, spread.width_m) - spread.boat_m)
+    return bare_m**2 / (4 * tan(radians(spread.half_angle_deg)))
 
 
 def parallel_share(factor: float) -> float:
