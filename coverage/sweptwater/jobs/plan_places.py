@@ -13,16 +13,16 @@ OPEN_MARK_M = 1600.0
 """In open water a mark that is so near tells where a spot is."""
 
 
-def spot_text(opened: Opened, place: Floats) -> str:
+def spot_text(opened: Opened, place: Floats, *, short: bool = False) -> str:
     """Return where a spot on the water is: at a mark, off a bank, or from a mark.
-
-    In few words, since they stand in the narrow columns of a sheet; the map there has
-    the banks' numbers.
 
     Parameters
     ----------
     place
         In metres, shape (2,).
+    short
+        Whether it stands in a column of a sheet, whose head says that a number is a
+        bank's and how far out is meant.
     """
     easting, northing = np.asarray(place, dtype=np.float64).tolist()
     units = opened.settings.units
@@ -34,7 +34,10 @@ def spot_text(opened: Opened, place: Floats) -> str:
     if bank is not None:
         step_m, unit = (5 * YARD_M, "yd") if units == "imperial" else (5.0, "m")
         away_m = bank.shore.distance(shapely.Point(easting, northing))
-        return f"{bank.name}, {5 * max(1, round(away_m / step_m))} {unit} out"
+        out = 5 * max(1, round(away_m / step_m))
+        if short:
+            return f"{bank.name.removeprefix('bank ')}, {out}"
+        return f"{bank.name}, {out} {unit} out"
     if found and found[1] <= OPEN_MARK_M:
         return from_mark(*found, units)
     lon, lat = opened.venue.frame.to_degrees(easting, northing)

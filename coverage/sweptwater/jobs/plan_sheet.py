@@ -77,7 +77,8 @@ def _rows(base: Planning, day: PairDay) -> Iterator[DriftRow]:
     unit_m = YARD_M if units == "imperial" else 1.0
     for stop in day.plan.stops:
         start, finish = (
-            spot_text(base.opened, place) for place in stop.drift.places[[0, -1]]
+            spot_text(base.opened, place, short=True)
+            for place in stop.drift.places[[0, -1]]
         )
         minutes = {
             way: stop.drift.length_m / base.leeway(day.pair, way).speed_m_s(base.wind)

@@ -67,7 +67,8 @@ class DriftRow:
     number
         As it stands in its box on the map: "1".
     start, finish
-        The marks that it begins and ends at, as words: "off the tower".
+        The marks that it begins and ends at, or the bank and how far out, as short as
+        can be: "The Tower", "36, 65".
     bearing
         Of its course, in degrees and as a compass point: "045 NE".
     length
@@ -339,7 +340,9 @@ def _ring(sheet: Sheet) -> str:
 
 
 def _grid(sheet: Sheet) -> Grid:
-    titles = ("No", "Begin", "Start at", "Drift to", "Bearing", _unit(sheet).title())
+    unit = _unit(sheet)
+    ends = tuple(f"{end}: bank, {unit} out" for end in ("Start", "Finish"))
+    titles = ("No", "Begin", *ends, "Bearing", unit.title())
     rows = tuple(
         (
             *(row.number, row.begins, row.start, row.finish, row.bearing, row.length),
