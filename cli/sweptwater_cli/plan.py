@@ -114,16 +114,18 @@ def _print_pair(
     )
 
     where = f"sector {' and '.join(pair.sectors)}" if pair.sectors else "all the water"
+    whole = "the sector" if pair.sectors else "the water"
     known = (
         f"from {counted(pair.drift_learned_from, 'drift')} of before"
         if pair.drift_learned_from
         else "as boats usually do"
     )
+    alone = pair.bank_hours
     click.echo(
-        f"{pair.pair}, {where}: {counted(pair.drifts, 'drift')}, "
-        f"{area_text(pair.new_m2, units)} of new water, "
-        f"{share_text(pair.sector_share)} of it; the banks alone need "
-        f"{pair.bank_hours:.1f} h"
+        f"{pair.pair}, {where}: {pair.hours_asked:g} h afloat in this wind: "
+        f"{counted(pair.drifts, 'drift')}, {area_text(pair.new_m2, units)}, "
+        f"{share_text(pair.sector_share)} of {whole}; the banks alone need "
+        f"{alone:.{0 if alone >= 9.95 else 1}f} h"
     )
     click.echo(
         f"  {pace_text(pair.drift_m_s, units)} with the drogue {report.drogue} "

@@ -71,8 +71,9 @@ class PairPlan:
 
     Parameters
     ----------
-    hours
-        From leaving the jetty to being back, lunch included.
+    hours_asked, hours
+        From leaving the jetty to being back: as long as it may be, what is kept in
+        hand included; and as planned, lunch included.
     fishing_hours
         Of that, drifting.
     sweeps_m2, new_m2
@@ -87,6 +88,7 @@ class PairPlan:
 
     pair: str
     sectors: tuple[str, ...]
+    hours_asked: float
     hours: float
     fishing_hours: float
     drifts: int
@@ -177,6 +179,7 @@ def _pair_plan(
     return PairPlan(
         pair=day.pair,
         sectors=day.sectors,
+        hours_asked=base.afloat_s / 3600,
         hours=plan.afloat_s / 3600,
         fishing_hours=sum(stop.end_s - stop.start_s for stop in plan.stops) / 3600,
         drifts=len(plan.stops),
