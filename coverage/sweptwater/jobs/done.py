@@ -79,7 +79,7 @@ def done_text(done: PlanDone) -> str:
     total = done.fished + done.partly + done.not_fished
     told = (
         f"Of {total} drifts planned for {done.pair} on {day_text(done.day)}, "
-        f"{done.fished} were fished"
+        f"{done.fished} {'was' if done.fished == 1 else 'were'} fished"
     )
     for verdict, word in (("partly", "partly"), ("not", "not")):
         numbers = [line.number for line in done.drifts if line.done == verdict]

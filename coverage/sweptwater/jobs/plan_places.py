@@ -29,7 +29,8 @@ def spot_text(opened: Opened, place: Floats, *, short: bool = False) -> str:
     found = nearest_mark(opened.venue, easting, northing)
     if found and found[1] <= AT_MARK_M:
         return found[0]
-    out_m = 1.5 * opened.settings.banks.water_m
+    near = found is not None and found[1] <= OPEN_MARK_M
+    out_m = 1.5 * opened.settings.banks.water_m if near else np.inf
     bank = nearest_bank(opened.banks, easting, northing, out_m)
     if bank is not None:
         step_m, unit = (5 * YARD_M, "yd") if units == "imperial" else (5.0, "m")
@@ -38,7 +39,7 @@ def spot_text(opened: Opened, place: Floats, *, short: bool = False) -> str:
         if short:
             return f"{bank.name.removeprefix('bank ')}, {out}"
         return f"{bank.name}, {out} {unit} out"
-    if found and found[1] <= OPEN_MARK_M:
+    if found and near:
         return from_mark(*found, units)
     lon, lat = opened.venue.frame.to_degrees(easting, northing)
     return f"{float(lat):.5f}, {float(lon):.5f}"
