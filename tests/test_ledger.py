@@ -175,12 +175,13 @@ def test_new_water_is_right_where_a_shape_only_touches_the_next_tile() -> None:
 def test_drifts_over_a_bank_are_counted_one_by_one() -> None:
     # Two drifts along the middle of the south shore, and one that hardly touched it.
     long, brush = box(600, 0, 1400, 40), box(600, 80, 604, 84)
-    other = box(0, 900, 200, 960)
-    _, banks = _lines(_boat(long, long, brush), _boat(other))
+    # Half a metre of 500 m is half a hundredth of a bank's water.
+    other, edge = box(0, 900, 200, 960), box(600, 99.5, 1400, 400)
+    _, banks = _lines(_boat(long, long, brush, edge), _boat(other))
     for bank, line in zip(lay_banks(VENUE, RULES), banks, strict=True):
         assert line.drifts == sum(
             bank.water.intersection(shape).area > 0.01 * bank.water.area
-            for shape in (long, long, brush, other)
+            for shape in (long, long, brush, edge, other)
         )
         assert line.fished_share == line.fished_m2 / line.water_m2
         assert line.name == ""

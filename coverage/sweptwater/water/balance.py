@@ -7,6 +7,7 @@ kept, and its cuts are slid along the shore for the rest.
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 import shapely
@@ -107,19 +108,19 @@ def divide_by_weight(
         raise SectorError(
             "there is nothing to share out that way on this water: divide it by area"
         )
-    best: Weighed | None = None
-    for found in _tried(fishable, wanted, weigh, junctions=junctions):
+    tried = _tried(fishable, wanted, weigh, junctions=junctions)
+    first = next(tried)
+    best = first
+    for found in chain([first], tried):
+        slid = found
         for _ in range(SWEEPS):
-            if best is None or _worst(found, wanted) < _worst(best, wanted):
-                best = found
+            best = min(best, slid, key=lambda one: _worst(one, wanted))
             if _worst(best, wanted) <= GOOD:
                 break
-            found = _slide(fishable, found, wanted, weigh)
-        if best is None or _worst(found, wanted) < _worst(best, wanted):
-            best = found
+            slid = _slide(fishable, slid, wanted, weigh)
+        best = min(best, slid, key=lambda one: _worst(one, wanted))
         if _worst(best, wanted) <= NEAR / 2:
             break
-    assert best is not None
     return _ordered(best, wanted)
 
 

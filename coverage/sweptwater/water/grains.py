@@ -23,8 +23,8 @@ class Grains:
     Examples
     --------
     >>> grains = area_grains(shapely.box(0, 0, 100, 100))
-    >>> round(grains.within(shapely.box(0, 0, 50, 100)), -1)
-    5000.0
+    >>> abs(grains.within(shapely.box(0, 0, 50, 100)) - 5000) < 50
+    True
     """
 
     def __init__(self, places: Floats, weights: Floats) -> None:
