@@ -295,3 +295,18 @@ def test_round_is_never_shorter_and_stays_on_the_water(seed: int) -> None:
             for p in (Point(start), Point(end))
         )
         assert way.line.intersection(avoid).length <= 4 * legs_m + 3
+
+
+def test_boxed_in_by_what_is_to_be_avoided_it_says_that_it_leads_through() -> None:
+    # From a gap between lanes that are all still to be fished: 90 m of them any way.
+    ring = Point(500, 300).buffer(100) - Point(500, 300).buffer(10)
+    way = Ways(WIDE).way((500, 300), (800, 300), avoid=polygonal(ring))
+    assert way.through
+    assert way.line.intersection(ring).length == pytest.approx(90, abs=2)
+
+
+def test_out_of_lanes_across_others_is_leading_through() -> None:
+    # Both ends lie just inside it, on sides that look on to shut-in water.
+    walls = [box(x, -5, x + 60, 605) for x in (300, 420)]
+    way = Ways(WIDE).way((361, 300), (481, 300), avoid=shapely.union_all(walls))
+    assert way.through

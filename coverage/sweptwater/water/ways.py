@@ -23,6 +23,11 @@ ASIDE_M = 1.0
 """It keeps so far from that water."""
 
 
+OUT_TIMES, OUT_M = 4.0, 20.0
+"""From within that water, so many times the distance to its edge and so many metres
+lead out of it: the nearest edge may be that of a pocket. More is leading through."""
+
+
 @dataclass(frozen=True, slots=True)
 class Way:
     """A way by water, in metres.
@@ -130,6 +135,7 @@ def _round(room: Room, line: LineString, avoid: Area) -> Way:
     out_m = sum(p.distance(avoid.boundary) for p in ends if avoid.intersects(p))
     if avoid.intersection(line).length <= out_m + 2 * ASIDE_M:
         return Way(line)
+    clear_m = OUT_TIMES * out_m + OUT_M
     most_m = FURTHER * line.length
     # No way of that length leaves this disc; and being convex it adds no corner.
     disc = LineString(ends).centroid.buffer(most_m / 2 + 2 * ASIDE_M, quad_segs=8)
@@ -143,10 +149,14 @@ def _round(room: Room, line: LineString, avoid: Area) -> Way:
         for way in [_over(piece, room, ends, grown)]
         if way is not None and way.length <= most_m
     ]
-    if not found:
-        return Way(line, through=True)
+
+    def through_m(way: LineString) -> float:
+        return float(avoid.intersection(way).length)
+
+    clear = [way for way in found if through_m(way) <= clear_m]
     # Of two ways out of that water, rather the one through less of it.
-    return Way(min(found, key=lambda w: w.length + 2 * avoid.intersection(w).length))
+    way = min(clear or [line, *found], key=lambda w: w.length + 2 * through_m(w))
+    return Way(way, through=not clear)
 
 
 def _over(
