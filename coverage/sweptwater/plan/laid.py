@@ -10,12 +10,20 @@ from sweptwater.plan.ground import leg_bearings, off_course_deg
 from sweptwater.plan.lay import Lay
 from sweptwater.plan.planned import PlannedDrift, sweep_planned
 from sweptwater.plan.promise import (
+    expected_gap_m,
     leg_width_m,
     parallel_share,
     start_loss_m2,
     zigzag_share,
 )
 from sweptwater.water.shapes import GRID_M
+
+
+START_SD_M = 5.0
+"""How far to the side of its start a drift begins (common practice, no source)."""
+
+HELD_SD_M = 4.0
+"""And how far from its rail a boat goes that is steered along it."""
 
 
 def swept_share(lay: Lay, band: Area, drifts: Sequence[PlannedDrift]) -> float:
@@ -41,6 +49,33 @@ def theory_share(lay: Lay, band: Area, drifts: Sequence[PlannedDrift]) -> float:
     lanes = [drift for drift in drifts if drift.pattern != "zigzag"]
     zigzag = zigzag_share(_strips_m2(lay, zigzags, np.inf) / band.area)
     return 1 - (1 - zigzag) * (1 - _lanes_share(lay, band, lanes))
+
+
+def missed_m2(lay: Lay, drifts: Sequence[PlannedDrift], off_sd_deg: float) -> float:
+    """Return what drifts side by side are likely to leave between them, in m2.
+
+    Since no boat drifts just where the plan says: it begins some metres beside its
+    start and goes off its course. Of water that both neighbours sweep as planned this
+    much remains unswept.
+
+    Parameters
+    ----------
+    off_sd_deg
+        The scatter of a drift's course about the planned one.
+    """
+    spread, apart_m = lay.settings.spread, lay.settings.plan.apart_m
+    total_m2 = 0.0
+    for drift in drifts:
+        if drift.pattern == "zigzag":
+            continue
+        if drift.pattern == "parallel":
+            sd_m = np.full(5, HELD_SD_M)
+        else:
+            at_m = (np.arange(5) + 0.5) / 5 * drift.length_m
+            sd_m = np.hypot(START_SD_M, at_m * np.tan(np.radians(off_sd_deg)))
+        gaps = [expected_gap_m(spread.width_m, apart_m, sd) for sd in sd_m.tolist()]
+        total_m2 += drift.length_m * min(float(np.mean(gaps)), apart_m)
+    return total_m2
 
 
 def _lanes_share(lay: Lay, band: Area, drifts: Sequence[PlannedDrift]) -> float:

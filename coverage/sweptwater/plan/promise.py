@@ -8,7 +8,7 @@ their band evenly is known from line transects at sea (Strindberg & Buckland 200
 doi 10.1198/108571104X15601, abstract).
 """
 
-from math import cos, hypot, radians, tan
+from math import cos, erfc, exp, hypot, pi, radians, sqrt, tan
 
 from sweptwater.practice.settings import Spread
 
@@ -58,6 +58,33 @@ def start_loss_m2(spread: Spread, apart_m: float) -> float:
         return 0.0
     bare_m = max(0.0, min(apart_m, spread.width_m) - spread.boat_m)
     return bare_m**2 / (4 * tan(radians(spread.half_angle_deg)))
+
+
+def expected_gap_m(width_m: float, apart_m: float, sd_m: float) -> float:
+    """Return the gap to expect between two drifts that each miss their lane.
+
+    Each lies off its lane by a normal error, so that two lie off each other by one of
+    s = sd sqrt(2); what they overlap, w - d, is used up first:
+    s phi(u) - (w - d) (1 - Phi(u)), u = (w - d) / s.
+
+    Parameters
+    ----------
+    width_m, apart_m
+        Of the strips, and from lane to lane.
+    sd_m
+        The standard deviation of a drift's error to the side.
+
+    Examples
+    --------
+    >>> expected_gap_m(30, 30, 0), round(expected_gap_m(30, 30, 5), 3)
+    (0.0, 2.821)
+    """
+    spare_m = width_m - apart_m
+    if not sd_m > 0:
+        return max(0.0, -spare_m)
+    s = sd_m * sqrt(2)
+    u = spare_m / s
+    return s * exp(-(u**2) / 2) / sqrt(2 * pi) - spare_m * erfc(u / sqrt(2)) / 2
 
 
 def parallel_share(factor: float) -> float:
