@@ -18,7 +18,6 @@ from sweptwater.plan.promise import (
 )
 from sweptwater.water.shapes import GRID_M
 
-
 START_SD_M = 5.0
 """How far to the side of its start a drift begins (common practice, no source)."""
 
