@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 
 from sweptwater.arrays import Area, Floats
-from sweptwater.plan.day import DayPlan, Stop
+from sweptwater.plan.day import DayPlan, Stop, union
 from sweptwater.plan.ground import bearing_vector
 from sweptwater.plan.legs import between_s, way_s
 from sweptwater.plan.planned import PlannedDrift
@@ -66,14 +66,14 @@ def swept_on(
     scatter: Scatter = USUAL,
 ) -> Area:
     """Return the water swept by a day's drifts as they came out."""
-    swept = []
+    swept: list[Area] = []
     for stop in stops:
         drift = drifted(rng, stop.drift, speed_m_s, wind, scatter)
         gone_deg = wind.downwind_deg + rng.normal(0, 3)
         swept.append(
             clipped_sweep(drift, settings.spread, fishable, downwind_deg=gone_deg)
         )
-    return shapely.union_all(swept)
+    return union(swept)
 
 
 def drifted(
@@ -103,7 +103,7 @@ def drifted(
         along = (places - planned.places[0]) @ bearing_vector(planned.course_deg)
         far = np.flatnonzero(along >= planned.length_m)
         places = places[: int(far[0]) + 1 if len(far) else None]
-    time_s = STEP_S * np.arange(len(places))
+    time_s = np.linspace(0, STEP_S * (len(places) - 1), len(places))
     return Drift(time_s, places[:, 0], places[:, 1])
 
 

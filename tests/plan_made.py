@@ -118,7 +118,7 @@ def real_water(name: str, area_m2: float | None = None, parts: int = 3) -> Water
         times = (area_m2 / water.area) ** 0.5
         water = polygonal(affinity.scale(water, times, times, origin=(0, 0)))
     venue = Venue(frame, water, Polygon(), ())
-    return _waters(venue, np.array(water.exterior.coords[0]), parts)
+    return _waters(venue, shapely.get_coordinates(water)[0], parts)
 
 
 @lru_cache(maxsize=1)

@@ -2,11 +2,11 @@
 
 import numpy as np
 import pytest
-import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 from shapely import MultiPolygon, Polygon, box
 
+from sweptwater.arrays import Area
 from sweptwater.plan.done import FISHED, PARTLY, Done, done_drifts
 from sweptwater.practice.settings import Spread
 from sweptwater.swept.spread import sweep_drift
@@ -16,12 +16,12 @@ from sweptwater.units import YARD_M
 FAN = Spread()
 
 
-def swept(course_deg: float, length_yd: float, side_yd: float = 0.0) -> Polygon:
+def swept(course_deg: float, length_yd: float, side_yd: float = 0.0) -> Area:
     """Return what a drift sweeps in a wind that blows to the north."""
     angle, length_m = np.radians(course_deg), length_yd * YARD_M
     east = side_yd * YARD_M + np.array([0, length_m * np.sin(angle)])
     drift = Drift(np.array([0.0, 600]), east, np.array([0, length_m * np.cos(angle)]))
-    return shapely.Polygon(sweep_drift(drift, FAN, downwind_deg=0.0))
+    return sweep_drift(drift, FAN, downwind_deg=0.0)
 
 
 @pytest.mark.parametrize(

@@ -13,6 +13,7 @@ from shapes import ZOO
 from sweptwater.plan.ground import leg_bearings, off_course_deg
 from sweptwater.plan.lines import drift_lines, parted, where_new
 from sweptwater.units import YARD_M
+from sweptwater.water.shapes import polygonal
 
 MILE_M = 1760 * YARD_M
 
@@ -47,7 +48,7 @@ def test_what_is_shorter_than_the_shortest_is_left_out() -> None:
 
 
 def test_a_hole_parts_a_line() -> None:
-    ring = box(0, 0, 20, 300) - box(0, 100, 20, 150)
+    ring = polygonal(box(0, 0, 20, 300) - box(0, 100, 20, 150))
     ways = drift_lines(ring, 0, apart_m=30, shortest_m=30)
     assert sorted(float(way[0, 1]) for way in ways) == pytest.approx([0, 150])
 
@@ -90,7 +91,7 @@ def test_parted(length_m: float, count: int) -> None:
 
 
 def new(*spans: tuple[float, float], gap_m: float = 20) -> list[tuple[float, float]]:
-    left = shapely.union_all([box(-5, a, 5, b) for a, b in spans])
+    left = polygonal(shapely.union_all([box(-5, a, 5, b) for a, b in spans]))
     way = np.array([[0.0, 0], [0, 500]])
     ways = where_new([way], left, gap_m=gap_m, shortest_m=30)
     return [(round(float(w[0, 1]), 6), round(float(w[1, 1]), 6)) for w in ways]
@@ -113,7 +114,8 @@ def test_a_way_keeps_its_direction() -> None:
 
 def test_touching_water_is_no_water_over_it() -> None:
     way = np.array([[0.0, 0], [0, 500]])
-    touched = shapely.union_all([box(0, 90, 9, 200), shapely.Point(0, 300).buffer(2)])
+    parts = [box(0, 90, 9, 200), shapely.Point(0, 300).buffer(2)]
+    touched = polygonal(shapely.union_all(parts))
     (found,) = where_new([way], touched, gap_m=9, shortest_m=30)
     assert found[:, 1].tolist() == pytest.approx([90, 200])
     assert where_new([], touched, gap_m=9, shortest_m=30) == []

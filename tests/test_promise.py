@@ -9,6 +9,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from shapely import LineString, box
 
+from sweptwater.arrays import Area
 from sweptwater.plan.promise import (
     coverage_factor,
     leg_width_m,
@@ -138,10 +139,10 @@ def test_a_zigzag_is_between_chance_and_parallel_drifts() -> None:
 # What a fan does at starts and off the wind
 
 
-def swept_by(places: list[tuple[float, float]], spread: Spread) -> shapely.Polygon:
+def swept_by(places: list[tuple[float, float]], spread: Spread) -> Area:
     """Return what one drift sweeps in a wind that blows to the north."""
     xy = np.array(places, dtype=float)
-    drift = Drift(1000.0 * np.arange(len(xy)), xy[:, 0], xy[:, 1])
+    drift = Drift(np.linspace(0, 1000, len(xy)), xy[:, 0], xy[:, 1])
     return sweep_drift(drift, spread, downwind_deg=0.0)
 
 

@@ -60,7 +60,7 @@ def test_rails_round_a_pool_and_its_island() -> None:
     assert rail.length == pytest.approx(1200 + 80 + 2 * np.pi * 50, rel=1e-3)
     shore = shapely.boundary(pool)
     away = shapely.distance(shore, shapely.points(shapely.get_coordinates(rail)))
-    assert away == pytest.approx(np.full(len(away), 50.0), rel=2e-3)
+    assert away == pytest.approx(np.full(np.shape(away), 50.0), rel=2e-3)
 
 
 def test_no_rail_where_water_is_nowhere_so_wide() -> None:

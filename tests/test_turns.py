@@ -1,5 +1,7 @@
 """When the wind turns: a square pool by hand, whose sides look to the four winds."""
 
+from collections.abc import Mapping
+
 import numpy as np
 import pytest
 import shapely
@@ -31,7 +33,7 @@ def lay_in(wind: Wind) -> Lay:
     return near_lay(POOL, wind)
 
 
-def turns(bands: dict[int, Area], sector: Area = POOL) -> dict[float, Turn]:
+def turns(bands: Mapping[int, Area], sector: Area = POOL) -> dict[float, Turn]:
     found = wind_turns(lay_in, sector, bands, Ways(POOL), JETTY, FORCE_4)
     return {turn.wind.from_deg: turn for turn in found}
 

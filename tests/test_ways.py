@@ -308,5 +308,5 @@ def test_boxed_in_by_what_is_to_be_avoided_it_says_that_it_leads_through() -> No
 def test_out_of_lanes_across_others_is_leading_through() -> None:
     # Both ends lie just inside it, on sides that look on to shut-in water.
     walls = [box(x, -5, x + 60, 605) for x in (300, 420)]
-    way = Ways(WIDE).way((361, 300), (481, 300), avoid=shapely.union_all(walls))
+    way = Ways(WIDE).way((361, 300), (481, 300), avoid=MultiPolygon(walls))
     assert way.through

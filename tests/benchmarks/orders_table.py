@@ -124,12 +124,13 @@ def bound(choice: Choice, limit_s: float) -> float:
     left = limit_s - (into[0] + out[0]) / 2
     found = milp(
         -choice.worth,
-        integrality=np.ones(len(cost)),
+        integrality=np.ones(len(cost), dtype=np.int64),
         bounds=Bounds(0, 1),
         constraints=LinearConstraint(cost[None], ub=left),
         options={"mip_rel_gap": 1e-3, "time_limit": 30},
     )
-    return float(-found.mip_dual_bound)
+    assert found.mip_dual_bound is not None
+    return -float(found.mip_dual_bound)
 
 
 def main() -> None:
