@@ -12,7 +12,7 @@ from sweptwater_demo import ashlode
 from sweptwater_demo.build import MARK, drawn_ashlode, files_of_ashlode
 from sweptwater_demo.gps import Fixes
 from sweptwater_demo.gpx import gpx_bytes
-from sweptwater_demo.scenario import DAYS, BoatDay
+from sweptwater_demo.scenario import DAYS, PAIRS, BoatDay
 from tracks_made import Leg, trip
 
 REPORTS = {
@@ -72,7 +72,9 @@ def test_it_says_where_to_look(built: tuple[Path, str]) -> None:
     )
     assert "0 faults" in first
     shown = {line.rpartition(": ")[2] for line in places}
-    assert shown == {str(Path("ashlode") / "reports" / name) for name in REPORTS}
+    sheets = {str(Path("ashlode", "plans", "2027-06-11", f"{p}.html")) for p in PAIRS}
+    reports = {str(Path("ashlode") / "reports" / name) for name in REPORTS}
+    assert shown == reports | sheets
     assert all((folder.parent / place).stat().st_size > 500 for place in shown)
     assert {path.name for path in (folder / "reports").iterdir()} == REPORTS
     assert "invented" in (folder / MARK).read_text(encoding="utf-8")
