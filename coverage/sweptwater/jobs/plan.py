@@ -27,6 +27,9 @@ from sweptwater.practice.plans import save_plan
 
 __all__ = ["Ask", "Plan", "plan"]
 
+WORTH_M2 = 1000.0
+"""Less unfished water than a short drift sweeps is nothing to plan for."""
+
 
 @dataclass(frozen=True, slots=True)
 class PlannedLine:
@@ -242,7 +245,10 @@ def _remarks(base: Planning, days: Sequence[PairDay]) -> Iterator[str]:
             "venue add --kind jetty FILE"
         )
     for day in days:
-        if not day.plan.stops:
+        left_m2 = base.unfished.intersection(day.sector).area
+        if left_m2 < WORTH_M2:
+            yield f"all of {day.pair}'s water is fished: nothing is left to plan there"
+        elif not day.plan.stops:
             yield (
                 f"{day.pair} has no drift that can be drifted in this wind and fits "
                 "into the hours"

@@ -56,7 +56,7 @@ def boat_sheet(base: Planning, day: PairDay, turns: Sequence[Turn]) -> Sheet:
         sector=sectors_text(day),
         wind=wind_text(base.wind, units),
         wind_to_deg=base.wind.downwind_deg if base.wind.speed_m_s > 0 else None,
-        hours=f"Leave {base.leave:%H:%M}, home by {home_by:%H:%M}",
+        hours=_hours(base, day, home_by),
         possible=possible_text(base, day),
         map=_map(base, day),
         around=_around(base, day),
@@ -70,6 +70,11 @@ def boat_sheet(base: Planning, day: PairDay, turns: Sequence[Turn]) -> Sheet:
         left_out=tuple(left_out_text(base, rest) for rest in day.plan.rests),
         stay_ashore=ashore_text(base) if stay_ashore(base) else "",
     )
+
+
+def _hours(base: Planning, day: PairDay, home_by: datetime) -> str:
+    lunch = f"lunch after {day.plan.lunch_after}, " if day.plan.lunch_after else ""
+    return f"Leave {base.leave:%H:%M}, {lunch}home by {home_by:%H:%M}"
 
 
 def _rows(base: Planning, day: PairDay) -> Iterator[DriftRow]:

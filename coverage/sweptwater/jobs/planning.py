@@ -16,7 +16,7 @@ from sweptwater.jobs.learned import Learned, learned, leeway_for
 from sweptwater.jobs.merging import merged_stack
 from sweptwater.jobs.note import read_noted
 from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
-from sweptwater.jobs.recall import recall
+from sweptwater.jobs.recall import Memory, recall
 from sweptwater.jobs.warming import warm
 from sweptwater.jobs.wording import and_text, day_text
 from sweptwater.plan.candidates import Candidates, possible_drifts
@@ -226,9 +226,8 @@ def planning(folder: Path, ask: Ask, *, watch: Watch = unwatched) -> Planning:
     plans, _ = read_plans(folder)
     given = {p.day: Wind(p.wind_from_deg, p.wind_m_s) for p in plans if p.day != day}
     known = learned(opened, boats.days, given=given)
-    return Planning(
-        opened, ask, day, _wind(opened, ask, day), _unfished(opened, boats, day), known
-    )
+    unfished = _unfished(opened, boats, memory, day)
+    return Planning(opened, ask, day, _wind(opened, ask, day), unfished, known)
 
 
 def pair_days(plan: Planning, *, watch: Watch = unwatched) -> Iterator[PairDay]:
@@ -286,11 +285,10 @@ def _wind(opened: Opened, ask: Ask, day: date) -> Wind:
     return wind
 
 
-def _unfished(opened: Opened, boats: Boats, day: date) -> Area:
+def _unfished(opened: Opened, boats: Boats, memory: Memory, day: date) -> Area:
     """Return what nobody has swept before a day: its own tracks do not count yet."""
     before = [boat for boat in boats.days if boat.day < day]
     recorded = merged_stack(boats, before).once
-    memory = recall(opened, boats.days)
     told = [one for one in memory.days if one.day < day]
     swept = with_memory(recorded, beyond(told, recorded))
     return unfished_water(opened.venue.fishable, swept)
