@@ -13,7 +13,7 @@ from days_drifted import came_out, swept_on
 from plan_made import ALL_WINDS, FORCE_4, Waters, ashlode_water, real_water
 from sweptwater.arrays import Area
 from sweptwater.plan.candidates import SCRAP_M2, Candidates, possible_drifts
-from sweptwater.plan.day import DayPlan, plan_day, union
+from sweptwater.plan.day import WIDE_M, DayPlan, plan_day, union
 from sweptwater.plan.laid import missed_m2, swept_share, theory_share
 from sweptwater.plan.lay import Lay
 from sweptwater.plan.planned import WIDEST_DEG
@@ -94,7 +94,8 @@ def test_every_way_is_afloat_and_not_over_what_is_to_come(
             on_land_m = line.difference(loose).length
             assert on_land_m <= 0.01 or not loose.covers(here)  # a jetty
             here = Point(stop.drift.places[-1])
-            coming = union([later.swept for later in day.stops[index:]])
+            later = [one.swept.buffer(WIDE_M) for one in day.stops[index + 1 :]]
+            coming = union([stop.swept, *later])
             ways += 1
             led_through += stop.way.through
             if not stop.way.through:
