@@ -202,12 +202,14 @@ def test_what_cannot_be_planned_is_told(
     assert told in refused(begun, "plan", *DAY, *words)
 
 
+@pytest.mark.slow
 def test_a_day_must_be_known(begun: Path) -> None:
     assert "say it, like --day 2027-06-09" in refused(begun, "plan", "--wind", "SW4")
     done(begun, "divide", "--rotate", "2027-06-08,2027-06-09")
     assert report(begun, "plan", "--wind", "SW4")["day"] == "2027-06-08"
 
 
+@pytest.mark.slow
 def test_a_pair_that_stays_ashore_has_no_plan(begun: Path) -> None:
     settings = begun / "practice.toml"
     text = settings.read_text(encoding="utf-8")

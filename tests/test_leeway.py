@@ -126,6 +126,7 @@ def test_the_posterior_by_hand() -> None:
     assert found.drifts == 3
 
 
+@pytest.mark.slow
 def test_the_posterior_against_integration() -> None:
     """Mean and variance of the next drift, by scipy over all means and variances.
 

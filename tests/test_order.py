@@ -145,6 +145,7 @@ def test_a_detour_is_taken_out_and_none_is_put_in() -> None:
 # Against every order
 
 
+@pytest.mark.slow
 def test_against_every_order() -> None:
     rng = np.random.default_rng(20)
     short = []

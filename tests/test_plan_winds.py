@@ -26,7 +26,7 @@ WATERS: dict[str, Callable[[], Waters]] = {
     "pokegama": lambda: real_water("nhd_pokegama_lake"),
     "mendota": lambda: real_water("nhd_lake_mendota", 14.16e6),
 }
-SOME = [("caputh", 225.0), ("caputh", 90.0)]
+SOME = [("caputh", 225.0)]
 CASES = [
     pytest.param(*case, marks=() if case in SOME else pytest.mark.slow)
     for case in product(WATERS, ALL_WINDS)

@@ -131,7 +131,8 @@ def _print_pair(
         f"  {pace_text(pair.drift_m_s, units)} with the drogue {report.drogue} "
         f"({known}), {duration_text(3600 * pair.fishing_hours)} of fishing in "
         f"{duration_text(3600 * pair.hours)} afloat"
-        f"{f', lunch after {pair.lunch_after}' if pair.lunch_after else ''}"
+        f"{f', lunch after {pair.lunch_after}' if pair.lunch_after else ''}; expect "
+        f"{area_text(pair.expected_m2, units)}, since no boat keeps its line"
     )
     unit_m, unit = (YARD_M, "yards") if units == "imperial" else (1.0, "metres")
     if pair.planned:

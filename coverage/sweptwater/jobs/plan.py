@@ -79,8 +79,9 @@ class PairPlan:
         hand included; and as planned, lunch included.
     fishing_hours
         Of that, drifting.
-    sweeps_m2, new_m2
-        The water that its drifts sweep, and what of it nobody has.
+    sweeps_m2, new_m2, expected_m2
+        The water that its drifts sweep, what of it nobody has, and what of that is to
+        be expected, since no boat keeps its line.
     sector_share
         The latter as a share of its sector.
     bank_hours
@@ -97,6 +98,7 @@ class PairPlan:
     drifts: int
     sweeps_m2: float
     new_m2: float
+    expected_m2: float
     sector_m2: float
     sector_share: float
     bank_hours: float
@@ -188,6 +190,7 @@ def _pair_plan(
         drifts=len(plan.stops),
         sweeps_m2=plan.swept.area,
         new_m2=day.new.area,
+        expected_m2=day.expected_m2,
         sector_m2=day.sector.area,
         sector_share=day.new.area / day.sector.area,
         bank_hours=plan.bank_time_s / 3600,

@@ -156,7 +156,7 @@ def _home(base: Planning, day: PairDay, home_by: datetime) -> str:
     turn = home_by - timedelta(seconds=far_s + spare_s)
     return (
         f"Turn for home by {turn:%H:%M}: {duration_text(far_s)} from the far end, "
-        f"{duration_text(spare_s)} in hand"
+        f"{duration_text(spare_s)} in hand. Begin no drift that would end later."
     )
 
 

@@ -8,9 +8,9 @@ import shapely
 from sweptwater.arrays import Area
 from sweptwater.jobs.planning import PairDay, Planning
 from sweptwater.plan.candidates import SCRAP_M2
+from sweptwater.plan.laid import swept_share
 from sweptwater.plan.lay import Lay, Wish
 from sweptwater.plan.planned import PlannedDrift
-from sweptwater.plan.promise import coverage_factor, parallel_share, zigzag_share
 from sweptwater.water.shapes import polygonal
 
 
@@ -58,20 +58,7 @@ _WAYS: tuple[Wish, Wish] = ("parallel", "zigzag")
 
 def _bought(lay: Lay, number: int, band: Area, wish: Wish) -> Bought:
     drifts = lay.bank(number, band, wish)
-    return Bought(len(drifts), _hours(lay, drifts), promised_share(lay, band, drifts))
-
-
-def promised_share(lay: Lay, band: Area, drifts: Sequence[PlannedDrift]) -> float:
-    """Return the share of a band that drifts sweep, by theory.
-
-    Zig-zags by theirs, all others as parallel ones.
-    """
-    width_m = lay.settings.spread.width_m
-    zigzag_m = sum(d.length_m for d in drifts if d.pattern == "zigzag")
-    other_m = sum(d.length_m for d in drifts if d.pattern != "zigzag")
-    zigzag = zigzag_share(coverage_factor(width_m, zigzag_m, band.area))
-    other = parallel_share(coverage_factor(width_m, other_m, band.area))
-    return 1 - (1 - zigzag) * (1 - other)
+    return Bought(len(drifts), _hours(lay, drifts), swept_share(lay, band, drifts))
 
 
 def _hours(lay: Lay, drifts: Sequence[PlannedDrift]) -> float:

@@ -23,6 +23,7 @@ def possible_text(base: Planning, day: PairDay) -> str:
         f"{head}{counted(len(plan.stops), 'drift')}, {area_text(day.new.area, units)}"
     )
     told += f", {share_text(day.new.area / day.sector.area)} of the {_whole(base)}"
+    told += f" (expect {area_text(day.expected_m2, units)}: no boat keeps its line)"
     if plan.bank_time_s > 0:
         told += f"; the banks alone need {hours_text(plan.bank_time_s)}"
     return told

@@ -21,6 +21,7 @@ from sweptwater.jobs.warming import warm
 from sweptwater.jobs.wording import and_text, day_text
 from sweptwater.plan.candidates import Candidates, possible_drifts
 from sweptwater.plan.day import DayPlan, plan_day, union
+from sweptwater.plan.laid import missed_m2 as missed_m2_of
 from sweptwater.plan.lay import Lay, Wish
 from sweptwater.plan.leeway import Drogue, Leeway
 from sweptwater.plan.noted import wind_at
@@ -93,6 +94,16 @@ class PairDay:
     possible: Candidates
     plan: DayPlan
     new: Area
+
+    @property
+    def expected_m2(self) -> float:
+        """The unfished water to be expected of it, since no boat keeps its line."""
+        drifts = [stop.drift for stop in self.plan.stops]
+        swept_m2 = self.plan.swept.area
+        if not swept_m2 > 0:
+            return 0.0
+        missed_m2 = missed_m2_of(self.lay, drifts, self.lay.leeway.off_sd_deg)
+        return self.new.area * max(0.0, 1 - missed_m2 / swept_m2)
 
 
 @dataclass(frozen=True)

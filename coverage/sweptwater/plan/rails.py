@@ -20,6 +20,9 @@ LEG_DEG = 28.0
 
 LEAST_LEG_M = 15.0
 
+PASSED_M = 40.0
+"""Water so near to a zig-zag is passed, and gets no other."""
+
 
 def shore_rails(water: Area, distances_m: Floats) -> tuple[BaseGeometry, ...]:
     """Return the lines that run along all shores at some distances, in metres.
@@ -131,10 +134,10 @@ def _cut_even(way: Floats, longest_m: float) -> list[Floats]:
 def zigzag_drifts(
     band: Area, downwind_deg: float, *, longest_m: float, shortest_m: float
 ) -> list[Floats]:
-    """Return zig-zags through a band, one for each of its parts, down the wind.
+    """Return zig-zags through a band down the wind, as many as it takes to pass it all.
 
-    From the part's most upwind place the boat is steered `LEG_DEG` to one side of
-    downwind until it comes to the band's edge, then to the other.
+    From the most upwind place the boat is steered `LEG_DEG` to one side of downwind
+    until it comes to the band's edge, then to the other.
 
     Returns
     -------
@@ -148,16 +151,21 @@ def zigzag_drifts(
     >>> [len(way) for way in ways]
     [5]
     """
-    ways = []
-    for part in shapely.get_parts(band):
-        if part.is_empty or part.area <= 0:
-            continue
+    ways: list[Floats] = []
+    left = [(part, 2) for part in shapely.get_parts(band) if part.area > 0]
+    while left:
+        part, fewest = left.pop()
         best = max(
             (_zigzag(part, downwind_deg, side) for side in (-1.0, 1.0)),
             key=lambda way: LineString(way).length if len(way) > 1 else 0.0,
         )
-        if len(best) > 1 and LineString(best).length >= shortest_m:
-            ways += _cut_even(best, longest_m)
+        if len(best) < fewest or LineString(best).length < shortest_m:
+            continue
+        ways += _cut_even(best, longest_m)
+        # Where the shore bends away a zig-zag ends, and another begins beyond: if it
+        # has a turn, for else the wind blows across the band there.
+        rest = shapely.get_parts(part.difference(LineString(best).buffer(PASSED_M)))
+        left += [(piece, 3) for piece in rest if piece.area > PASSED_M**2]
     return ways
 
 
