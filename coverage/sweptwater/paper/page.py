@@ -5,12 +5,9 @@ import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cache
-from importlib.resources import files
 from typing import Any
 
 import folium
-import jinja2
 import shapely
 from folium.utilities import JsCode
 from markupsafe import Markup
@@ -23,6 +20,7 @@ from sweptwater.paper.furniture import layer_swatch
 from sweptwater.paper.layers import Feature, Layer, Page, label_points, thinned
 from sweptwater.paper.looks import leaflet_style, svg_definitions
 from sweptwater.paper.offline import MapParts, OfflineMap
+from sweptwater.paper.templating import source, template
 
 FINEST_DEG, COARSEST_DEG = 2e-6, 2e-4
 """Between these, 0.2 and 20 m, a page's shapes are simplified to keep it small."""
@@ -38,8 +36,6 @@ MOST_ROUNDS = 4
 
 MOST_PLACES = 8
 """How many places within a sector its name may try."""
-
-_TEMPLATES = files("sweptwater.paper") / "templates"
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +86,7 @@ def render_page(page: Page) -> str:
 
 
 def _html(page: Page, layers: Sequence[Layer], drawing: Markup) -> str:
-    html = _template().render(
+    html = template("page.html").render(
         page=page,
         chart=_chart(layers) if layers else None,
         drawing=drawing,
@@ -100,9 +96,9 @@ def _html(page: Page, layers: Sequence[Layer], drawing: Markup) -> str:
         definitions=svg_definitions(looks_of(layers)),
         linked=_linked(layers),
         views=page.views if len(page.views) > 1 else (),
-        css=_source("page.css"),
-        js=_source("page.js"),
-        picture_js=_source("picture.js"),
+        css=source("page.css"),
+        js=source("page.js"),
+        picture_js=source("picture.js"),
     )
     return html.encode("utf-8", "replace").decode("utf-8")  # lone surrogates
 
@@ -252,19 +248,3 @@ def _feature_words(feature: Feature, layer: Layer) -> dict[str, Any]:
 def _mercator(lat: float) -> float:
     """Return the northing of a latitude on the map's projection, in earth radii."""
     return math.asinh(math.tan(math.radians(lat)))
-
-
-@cache
-def _template() -> jinja2.Template:
-    environment = jinja2.Environment(
-        autoescape=True,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return environment.from_string(_source("page.html"))
-
-
-@cache
-def _source(name: str) -> Markup:
-    return Markup((_TEMPLATES / name).read_text(encoding="utf-8"))

@@ -2,11 +2,8 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
-from importlib.resources import files
 from typing import Any
 
-import jinja2
 from markupsafe import Markup
 from shapely.geometry.base import BaseGeometry
 
@@ -31,6 +28,7 @@ from sweptwater.paper.sheet_fit import (
     listed,
     pencil_mm,
 )
+from sweptwater.paper.templating import source, template
 
 PX_MM = 96 / 25.4
 """Pixels of a screen, by CSS, in a millimetre of paper."""
@@ -205,7 +203,7 @@ def render_sheet(sheet: Sheet) -> str:
     width_px, height_px = (side * PX_MM / MAGNIFIED for side in front.map_mm)
     step = _step(sheet.map, width_px, height_px)
     phone_step = _step(sheet.map, PHONE_PX, PHONE_PX * max(tall, FLATTEST))
-    html = _template().render(
+    html = template("sheet.html").render(
         sheet=sheet,
         front=front,
         middle_mm=round(front.middle_mm, 1),
@@ -226,7 +224,7 @@ def render_sheet(sheet: Sheet) -> str:
         pencil_mm=_PENCIL_MM,
         ring=_ring(sheet),
         unit=_unit(sheet),
-        css=_source("sheet.css"),
+        css=source("sheet.css"),
     )
     return html.encode("utf-8", "replace").decode("utf-8")  # lone surrogates
 
@@ -370,20 +368,3 @@ def _room_mm(sheet: Sheet) -> float:
         ],
     )
     return HEIGHT_MM - head - pencil_mm(sheet.pencil_rows) - 2 * GAP_MM
-
-
-@cache
-def _template() -> jinja2.Template:
-    environment = jinja2.Environment(
-        autoescape=True,
-        undefined=jinja2.StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return environment.from_string(_source("sheet.html"))
-
-
-@cache
-def _source(name: str) -> Markup:
-    path = files("sweptwater.paper") / "templates" / name
-    return Markup(path.read_text(encoding="utf-8"))
