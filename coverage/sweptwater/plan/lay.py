@@ -10,7 +10,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from sweptwater.arrays import Area, Floats
-from sweptwater.plan.ground import drift_ground, off_course_deg
+from sweptwater.plan.ground import bearing_vector, drift_ground, off_course_deg
 from sweptwater.plan.leeway import Leeway
 from sweptwater.plan.lines import drift_lines, parted, where_new
 from sweptwater.plan.planned import WIDEST_DEG, Pattern, PlannedDrift
@@ -28,6 +28,12 @@ Wish: TypeAlias = Literal["auto", "zigzag", "ladder", "parallel", "open"]
 
 ALONG = 0.5
 """The wind is along a bank if rails can be drifted over so much of its band."""
+
+NEAR_M = 5.0
+"""The way to the shore is felt over so much."""
+
+OUT_STEP_M = 2.0
+"""Rails are moved to windward by whole steps, so that banks share them."""
 
 GAP_M = 40.0
 """Over fished water between two unfished bits a boat drifts on so far."""
@@ -84,13 +90,25 @@ class Lay:
         )
 
     @cached_property
-    def rails(self) -> tuple[BaseGeometry, ...]:
-        """The lines along all shores that parallel drifts follow."""
-        banks = self.settings.banks
-        distances = rail_distances_m(
-            banks.boat_near_m, banks.boat_far_m, self.settings.plan.apart_m
-        )
-        return shore_rails(self.water, distances)
+    def _rails(self) -> dict[float, tuple[BaseGeometry, ...]]:
+        """The lines along all shores, by how far they are moved out."""
+        return {}
+
+    def rails(self, out_m: float = 0.0) -> tuple[BaseGeometry, ...]:
+        """Return the lines along all shores that parallel drifts follow.
+
+        Parameters
+        ----------
+        out_m
+            How much further from the shore than evenly over the band.
+        """
+        if out_m not in self._rails:
+            banks = self.settings.banks
+            distances = rail_distances_m(
+                banks.boat_near_m, banks.boat_far_m, self.settings.plan.apart_m
+            )
+            self._rails[out_m] = shore_rails(self.water, distances + out_m)
+        return self._rails[out_m]
 
     def bank(self, number: int, band: Area, wish: Wish) -> list[PlannedDrift]:
         """Return drifts over the band of one bank.
@@ -138,19 +156,44 @@ class Lay:
         return _drifts(cut, "ladder", number)
 
     def _parallel(self, number: int, region: Area) -> list[PlannedDrift]:
-        plan = self.settings.plan
-        ways = [
+        """Return drifts along the shore, so far to windward that all is swept.
+
+        From a boat on a slant course a cast downwind falls to leeward of its way.
+        """
+        ways = self._along(region, 0.0)
+        out_m = OUT_STEP_M * round(self._leeward_m(ways) / OUT_STEP_M)
+        if out_m:
+            ways = self._along(region, out_m) or ways
+        return _drifts(ways, "parallel", number)
+
+    def _along(self, region: Area, out_m: float) -> list[Floats]:
+        return [
             way
-            for rail in self.rails
+            for rail in self.rails(out_m)
             for way in rail_drifts(
                 rail,
                 region,
                 self.wind.downwind_deg,
                 longest_m=self.longest_m,
-                shortest_m=2 * plan.shortest_m,
+                shortest_m=2 * self.settings.plan.shortest_m,
             )
         ]
-        return _drifts(ways, "parallel", number)
+
+    def _leeward_m(self, ways: Sequence[Floats]) -> float:
+        """Return how far nearer to the shore than the boat its strip's middle lies."""
+        spread = self.settings.spread
+        if not ways or spread.shape == "round":
+            return 0.0
+        places = np.vstack(ways)
+        ahead = places + NEAR_M * bearing_vector(self.wind.downwind_deg)
+        shore = shapely.boundary(self.water)
+        before_m, after_m = (
+            np.asarray(shapely.distance(shapely.points(at), shore))
+            for at in (places, ahead)
+        )
+        onto_shore = float((before_m - after_m).mean() / NEAR_M)
+        half = np.radians(spread.half_angle_deg)
+        return float(spread.cast_m * np.cos(half) * onto_shore)
 
     def _zigzag(self, number: int, region: Area) -> list[PlannedDrift]:
         ways = zigzag_drifts(
