@@ -183,7 +183,7 @@ def test_a_slant_wind_moves_parallel_drifts_to_windward(off_deg: float) -> None:
     assert out_yd[0] == pytest.approx(35 + moved_yd, abs=1.2)
     assert out_yd[-1] == pytest.approx(65 + moved_yd, abs=1.2)
     theory = theory_share(lay, band, drifts)
-    assert swept_share(lay, band, drifts) == pytest.approx(theory, abs=0.015)
+    assert swept_share(lay, band, drifts) == pytest.approx(theory, abs=0.02)
 
 
 @pytest.mark.parametrize("shape", ["fan", "round"])
