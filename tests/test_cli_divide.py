@@ -297,6 +297,15 @@ def test_by_shore_and_by_hours(begun: Path, by: str, key: str, shares: str) -> N
     assert report(begun, "check")["faults"] == []
 
 
+def test_hours_without_a_jetty_have_no_run_and_say_so(tmp_path: Path) -> None:
+    outline = geojson(tmp_path / "outline.geojson", LAKE)
+    words = ("--pairs", "Heron,Grebe", "--zone", "Europe/London")
+    done(None, "start", tmp_path / "pool", "--venue", outline, *words)
+    (told,) = report(tmp_path / "pool", "divide", "--by", "hours")["remarks"]
+    assert told.startswith("No jetty is known, so no run out to a sector is in")
+    assert report(tmp_path / "pool", "divide", "--by", "bank")["remarks"] == []
+
+
 @pytest.mark.parametrize("other", [("--hold", "1"), ("--move", "1a", "Oak")])
 def test_by_shore_divides_anew(begun: Path, other: tuple[str, ...]) -> None:
     result = run(begun, "divide", "--by", "bank", *other)

@@ -329,7 +329,11 @@ def _report(
         tuple(DayPairs(day, dict(pairs)) for day, pairs in rota(sectors).items()),
         tuple(pair for pair in opened.settings.pairs if pair not in told),
         kept.name if kept else None,
-        (*_remarks(sectors, areas, wish), *_off(sectors, areas, wish, effort)),
+        (
+            *_remarks(sectors, areas, wish),
+            *_off(sectors, areas, wish, effort),
+            *_without_jetty(opened, wish),
+        ),
     )
 
 
@@ -345,6 +349,15 @@ def _off(
         wanted = [sector.weight for sector in sectors]
         yield from off_sentences(
             [sector.name for sector in sectors], got, wanted, wish.by, NEAR
+        )
+
+
+def _without_jetty(opened: Opened, wish: Wish) -> Iterator[str]:
+    """Tell that hours have no run out in them, if nobody knows from where."""
+    if wish.by == "hours" and not opened.venue.of_kind("jetty"):
+        yield (
+            "No jetty is known, so no run out to a sector is in the hours: sweptwater "
+            "venue add --kind jetty FILE, then divide again."
         )
 
 
