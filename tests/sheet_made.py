@@ -137,10 +137,12 @@ def _map(paths: list[LineString]) -> Page:
     strip = sector().boundary.buffer(25) & sector() & Point(-1500, -60).buffer(250)
     layers = [
         Layer("water", "Water", _all(water), looks.WATER, in_legend=False),
-        Layer("anglers", "Bank anglers", _all([("", strip)]), looks.BANK_ANGLERS),
+        Layer("anglers", "Bank anglers", _all([("", strip)]), looks.ANGLERS),
         Layer("closed", "Out of bounds", _all(closed), looks.OUT_OF_BOUNDS),
         Layer("sector", "Your sector", _all([("", sector().boundary)]), looks.SECTOR),
-        Layer("ways", "Way back, lines in", _all([("", w) for w in ways]), looks.WAY),
+        Layer(
+            "ways", "Way back, lines in", _all([("", w) for w in ways]), looks.UNDER_WAY
+        ),
         Layer(
             "planned",
             "Drift, from dot to arrow",

@@ -425,16 +425,16 @@ def test_swept_patterns_differ() -> None:
 
 
 def test_drifts_to_come_can_be_told_from_all_else_without_colour() -> None:
-    lines = (looks.PLANNED, looks.DRIFT, looks.REMEMBERED_DRIFT, looks.WAY)
+    lines = (looks.PLANNED, looks.DRIFT, looks.REMEMBERED_DRIFT, looks.UNDER_WAY)
     assert looks.PLANNED.arrow
     assert not looks.PLANNED.dash  # those from memory are dashed
     assert looks.PLANNED.weight > 2 * looks.DRIFT.weight
     assert len({(look.dash, look.weight) for look in lines}) == len(lines)
     # WCAG 2.2, success criterion 1.4.11: 3 to 1 for what has to be seen.
-    grounds = (looks.WATER.fill, looks.BANK_ANGLERS.fill, looks.LAND, "#ffffff")
-    for seen in (looks.PLANNED, looks.WAY, looks.BANK_ANGLERS):
+    grounds = (looks.WATER.fill, looks.ANGLERS.fill, looks.LAND, "#ffffff")
+    for seen in (looks.PLANNED, looks.UNDER_WAY, looks.ANGLERS):
         assert all(contrast(seen.stroke, ground) >= 3 for ground in grounds)
-    strips = (looks.BANK_ANGLERS, looks.OUT_OF_BOUNDS, looks.UNFISHED, looks.WATER)
+    strips = (looks.ANGLERS, looks.OUT_OF_BOUNDS, looks.UNFISHED, looks.WATER)
     assert len({look.pattern for look in strips}) == len(strips)
 
 

@@ -198,9 +198,9 @@ def _map(base: Planning, day: PairDay) -> Page:
         ),
         Layer(
             "bank-anglers",
-            "Bank-anglers",
+            "Bank anglers",
             () if anglers.is_empty else (Feature(degrees(anglers)),),
-            looks.BANK_ANGLERS,
+            looks.ANGLERS,
         ),
         Layer(
             "banks",

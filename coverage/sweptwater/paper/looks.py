@@ -159,14 +159,6 @@ EARLIER_DRIFT = Look(stroke="#3d7691", weight=0.5)
 PLANNED = Look(stroke="#8a2f63", weight=2.1, arrow=True)
 """A drift to come: a bold whole line, where a fished one is a hair."""
 
-WAY = Look(stroke="#5e5e5e", weight=1, dash="2 3")
-"""The way under engine from the end of a drift to the start of the next."""
-
-BANK_ANGLERS = Look(
-    stroke="#7a5c00", weight=0.8, dash="2 2", fill="#f7efd2", pattern="upright"
-)
-"""Water along the shore that those who fish from it reach."""
-
 OFFER = Look(stroke="#3d2a00", weight=1.5, fill="#e69f00", symbol="diamond", radius=6)
 JETTY = Look(stroke="#ffffff", weight=1.5, fill=INK, symbol="square", radius=6)
 MARK = Look(stroke="#ffffff", weight=1.2, fill=INK, symbol="triangle", radius=6)

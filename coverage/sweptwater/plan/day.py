@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -329,12 +328,3 @@ def _bank_time_s(possible: Candidates, service_s: Floats, settings: Settings) ->
     if not along.any():
         return 0.0
     return float((service_s[along] + settings.boat.reset_s).sum())
-
-
-def crossed_m(stops: Sequence[Stop]) -> float:
-    """Return how far the ways between lead over water that is still to be fished."""
-    total = 0.0
-    for before, stop in pairwise(stops):
-        coming = union([s.swept for s in stops if s.number > before.number])
-        total += float(stop.way.line.intersection(coming).length)
-    return total
