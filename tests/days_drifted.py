@@ -11,11 +11,11 @@ import numpy as np
 import shapely
 
 from sweptwater.arrays import Area, Floats
+from sweptwater.offers.wind import Wind
 from sweptwater.plan.day import DayPlan, Stop, union
 from sweptwater.plan.ground import bearing_vector
 from sweptwater.plan.legs import between_s, way_s
 from sweptwater.plan.planned import PlannedDrift
-from sweptwater.plan.wind import Wind
 from sweptwater.practice.settings import Settings
 from sweptwater.swept.boats import clipped_sweep
 from sweptwater.tracks.drifts import Drift

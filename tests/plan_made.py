@@ -11,10 +11,10 @@ from shapely import Polygon, affinity, box
 from outside import lake_parts
 from sweptwater.arrays import Area, Floats
 from sweptwater.frame import Frame, frame_around
+from sweptwater.offers.wind import Wind
 from sweptwater.plan.day import union
 from sweptwater.plan.lay import Lay
 from sweptwater.plan.leeway import Leeway
-from sweptwater.plan.wind import Wind
 from sweptwater.practice.outing import PlanRules
 from sweptwater.practice.settings import Settings, Spread
 from sweptwater.units import YARD_M

@@ -12,11 +12,11 @@ from shapely import LineString, Point, Polygon, box
 from plan_made import FORCE_4, near_lay, straight_band, yards
 from shapes import ZOO
 from sweptwater.arrays import Area
+from sweptwater.offers.wind import Wind
 from sweptwater.plan.ground import bearing_vector
 from sweptwater.plan.laid import swept_share, theory_share
 from sweptwater.plan.lay import Lay, Wish
 from sweptwater.plan.planned import WIDEST_DEG, PlannedDrift
-from sweptwater.plan.wind import Wind
 from sweptwater.practice.outing import PlanRules
 from sweptwater.units import YARD_M
 from sweptwater.water.banks import QUAD_SEGS

@@ -21,8 +21,9 @@ from sweptwater.jobs.learned import (
     seen_drifts,
     speed_lines,
 )
+from sweptwater.offers.noted import Noted, noted
+from sweptwater.offers.wind import Wind
 from sweptwater.plan.leeway import (
-    Drogue,
     Leeway,
     Sample,
     learn,
@@ -30,9 +31,8 @@ from sweptwater.plan.leeway import (
     with_drogue,
     without_drogue,
 )
-from sweptwater.plan.noted import Noted, noted
-from sweptwater.plan.wind import Wind
 from sweptwater.practice.notes import Note
+from sweptwater.practice.outing import Drogue
 from sweptwater.practice.settings import Rules
 from sweptwater.swept.boats import BoatDay
 from sweptwater.tracks.drifts import Drift, day_afloat

@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import integrate, stats
 
+from sweptwater.offers.wind import Wind
 from sweptwater.plan.leeway import (
     PRIOR_DRIFTS,
     SETTLING_S,
@@ -22,7 +23,6 @@ from sweptwater.plan.leeway import (
     with_drogue,
     without_drogue,
 )
-from sweptwater.plan.wind import Wind
 
 OUT, IN = published("out"), published("in")
 

@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from sweptwater.offers.wind import Wind
 from sweptwater.plan.legs import (
     SHORTER,
     between_s,
@@ -12,7 +13,6 @@ from sweptwater.plan.legs import (
     times_between_s,
     way_s,
 )
-from sweptwater.plan.wind import Wind
 from sweptwater.practice.outing import BoatRules
 from sweptwater.units import MPH_M_S
 

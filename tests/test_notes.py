@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sweptwater.errors import PracticeError
-from sweptwater.plan.noted import drogue_at, has_wind, noted, wind_at
+from sweptwater.offers.noted import drogue_at, has_wind, noted, wind_at
 from sweptwater.practice.notes import FORM, KINDS, Note, note_rows, with_note
 from sweptwater.practice.sheets import Sheet, parse_sheet, sheet_bytes
 

@@ -17,7 +17,7 @@ from shapely import LineString, MultiPolygon, Point, Polygon, box
 from sweptwater.arrays import Area
 from sweptwater.errors import SectorError
 from sweptwater.water.holding import redo_around
-from sweptwater.water.recutting import move_end
+from sweptwater.water.recutting import ASHORE_M, move_end
 from sweptwater.water.sectors import (
     Division,
     adopt_sectors,
@@ -363,21 +363,26 @@ def test_a_moved_end_keeps_the_water_whole(
         return
     assert_partition(water, moved)
     assert_cuts_are_edges(water, moved)
-    new = Point(moved.cuts[number - 1].coords[-end])
-    assert new.distance(Point(to_xy)) == pytest.approx(
-        water.boundary.distance(Point(to_xy)), abs=1e-6
-    )
+    if len(moved.cuts) < len(division.cuts):
+        return  # one that went on from an island for the moved cut has gone
+    # It comes ashore where it was wanted, or a little off, where land lies before that.
+    new, to = Point(moved.cuts[number - 1].coords[-end]), Point(to_xy)
+    assert water.boundary.distance(new) < 1e-6
+    convex = water.convex_hull.area - water.area < 1e-6
+    before_m = 1e-6 if convex else ASHORE_M
+    assert new.distance(to) <= water.boundary.distance(to) + before_m
     for index, cut in enumerate(division.cuts):
         same = shapely.boundary(cut).distance(division.cuts[number - 1]) > 1
         if index != number - 1 and same:
             assert moved.cuts[index] == cut
-    # And back to where it was, unless that was on another cut.
-    was = division.cuts[number - 1].coords[-end]
-    if Point(was).distance(water.boundary) < 1e-6:
+    # And back to where it was, unless that was on another cut, or the far end went
+    # round an island to the near side, where it stays.
+    ends, now = division.cuts[number - 1].coords, moved.cuts[number - 1].coords
+    was = ends[-end]
+    stayed = Point(ends[end - 1]).distance(Point(now[end - 1])) < 1e-6
+    if Point(was).distance(water.boundary) < 1e-6 and stayed:
         again = move_end(water, moved, number, end, (was[0], was[1]))
-        # By way of an island it may come back round another of its corners.
-        rel = 1e-3 if water.interiors else 1e-5
-        assert areas(again) == pytest.approx(areas(division), rel=rel)
+        assert areas(again) == pytest.approx(areas(division), rel=1e-5)
 
 
 @pytest.mark.slow

@@ -9,9 +9,9 @@ from shapely import box
 
 from plan_made import FORCE_4, near_lay, yards
 from sweptwater.arrays import Area
+from sweptwater.offers.wind import Wind
 from sweptwater.plan.lay import Lay
 from sweptwater.plan.turns import EIGHT_DEG, Turn, wind_turns
-from sweptwater.plan.wind import Wind
 from sweptwater.water.shapes import polygonal
 from sweptwater.water.ways import Ways
 

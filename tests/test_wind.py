@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sweptwater.errors import PracticeError
-from sweptwater.plan.wind import (
+from sweptwater.offers.wind import (
     Wind,
     beaufort,
     force_speed_m_s,

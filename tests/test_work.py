@@ -4,8 +4,8 @@ from math import inf
 
 import pytest
 
+from sweptwater.offers.wind import Wind
 from sweptwater.plan.leeway import published
-from sweptwater.plan.wind import Wind
 from sweptwater.plan.work import (
     USUAL_WIND_M_S,
     Drifts,

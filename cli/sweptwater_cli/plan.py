@@ -90,7 +90,7 @@ def plan(
 
 
 def _print(folder: Path, report: "Plan", units: "System") -> None:
-    from sweptwater.plan.wind import Wind, wind_text
+    from sweptwater.offers.wind import Wind, wind_text
 
     wind = wind_text(Wind(report.wind_from_deg, report.wind_m_s), units)
     if report.stay_ashore:

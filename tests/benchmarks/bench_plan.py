@@ -15,10 +15,10 @@ import pytest
 
 from outside import outside
 from plan_made import FORCE_4, Waters, real_water
+from sweptwater.offers.wind import Wind
 from sweptwater.plan.candidates import possible_drifts
 from sweptwater.plan.day import plan_day
 from sweptwater.plan.turns import wind_turns
-from sweptwater.plan.wind import Wind
 from sweptwater.units import ACRE_M2
 from sweptwater.water.ways import Ways
 

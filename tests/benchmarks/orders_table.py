@@ -37,10 +37,10 @@ if __name__ == "__main__":
     sys.path.insert(0, str(Path(__file__).resolve().parents[1]))  # the tests' helpers
 
 from plan_made import FORCE_4, Waters, real_water
+from sweptwater.offers.wind import Wind
 from sweptwater.plan.candidates import possible_drifts
 from sweptwater.plan.day import _choice, _promising, _reachable
 from sweptwater.plan.order import Choice, best_order, filled
-from sweptwater.plan.wind import Wind
 from sweptwater.units import ACRE_M2
 
 LAKES = (

@@ -10,10 +10,10 @@ import shapely
 from sweptwater.arrays import Area
 from sweptwater.jobs.opened import Opened
 from sweptwater.jobs.wording import day_text
+from sweptwater.offers.wind import Wind
 from sweptwater.plan.day import union
 from sweptwater.plan.done import Verdict, done_drifts
 from sweptwater.plan.planned import PlannedDrift, sweep_planned
-from sweptwater.plan.wind import Wind
 from sweptwater.practice.plans import KeptPlan, read_plans
 from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.memory import MemoryDay

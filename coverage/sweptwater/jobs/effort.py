@@ -11,8 +11,8 @@ import shapely
 
 from sweptwater.arrays import Area
 from sweptwater.jobs.opened import Opened
+from sweptwater.offers.wind import Wind
 from sweptwater.plan.leeway import published
-from sweptwater.plan.wind import Wind
 from sweptwater.plan.work import (
     USUAL_WIND_M_S,
     Pace,

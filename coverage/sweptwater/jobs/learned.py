@@ -9,8 +9,9 @@ import numpy as np
 
 from sweptwater.jobs.note import read_noted
 from sweptwater.jobs.opened import Opened
+from sweptwater.offers.noted import Noted, drogue_at, has_wind, wind_at
+from sweptwater.offers.wind import FORCES_FROM_M_S, Wind
 from sweptwater.plan.leeway import (
-    Drogue,
     Leeway,
     Sample,
     learn,
@@ -19,8 +20,7 @@ from sweptwater.plan.leeway import (
     with_drogue,
     without_drogue,
 )
-from sweptwater.plan.noted import Noted, drogue_at, has_wind, wind_at
-from sweptwater.plan.wind import FORCES_FROM_M_S, Wind
+from sweptwater.practice.outing import Drogue
 from sweptwater.swept.boats import BoatDay
 from sweptwater.tracks.drifts import Drift
 

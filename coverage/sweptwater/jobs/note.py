@@ -15,8 +15,8 @@ from sweptwater.jobs.opened import (
     parse_day,
     unwatched,
 )
-from sweptwater.plan.noted import Noted, noted, parse_drogue
-from sweptwater.plan.wind import parse_wind, wind_text
+from sweptwater.offers.noted import Noted, noted, parse_drogue
+from sweptwater.offers.wind import parse_wind, wind_text
 from sweptwater.practice.files import writing
 from sweptwater.practice.folder import check_practice
 from sweptwater.practice.notes import (

@@ -9,8 +9,8 @@ from shapely.geometry.base import BaseGeometry
 from sweptwater.jobs.plan_places import spot_text
 from sweptwater.jobs.planning import PairDay, Planning
 from sweptwater.jobs.wording import day_text
+from sweptwater.offers.wind import wind_text
 from sweptwater.paper.gpx import Mark, Route, routes_gpx, short_names
-from sweptwater.plan.wind import wind_text
 from sweptwater.units import duration_text, length_text
 
 

@@ -19,13 +19,13 @@ from sweptwater.jobs.plan_words import (
 )
 from sweptwater.jobs.planning import PairDay, Planning, stay_ashore
 from sweptwater.jobs.wording import pace_text
+from sweptwater.offers.wind import wind_text
 from sweptwater.paper import looks
 from sweptwater.paper.layers import Feature, Layer, Page
 from sweptwater.paper.looks import Look
 from sweptwater.paper.sheet import DriftRow, Sheet, TurnRow
 from sweptwater.plan.sun import sun_day, sun_place, sun_words
 from sweptwater.plan.turns import Turn
-from sweptwater.plan.wind import wind_text
 from sweptwater.practice.geojson import Kind
 from sweptwater.units import (
     YARD_M,

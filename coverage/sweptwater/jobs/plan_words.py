@@ -4,8 +4,8 @@ from collections.abc import Iterator
 
 from sweptwater.jobs.planning import PairDay, Planning
 from sweptwater.jobs.wording import and_text, counted
+from sweptwater.offers.wind import beaufort, wind_text
 from sweptwater.plan.day import Rest
-from sweptwater.plan.wind import beaufort, wind_text
 from sweptwater.units import MPH_M_S, area_text, share_text
 
 CAUTION_FORCE, STRONG_FORCE = 4, 5

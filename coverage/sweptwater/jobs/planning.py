@@ -19,14 +19,15 @@ from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatc
 from sweptwater.jobs.recall import Memory, recall
 from sweptwater.jobs.warming import warm
 from sweptwater.jobs.wording import and_text, day_text
+from sweptwater.offers.noted import wind_at
+from sweptwater.offers.wind import Wind, parse_wind
 from sweptwater.plan.candidates import Candidates, possible_drifts
 from sweptwater.plan.day import DayPlan, plan_day, union
 from sweptwater.plan.laid import missed_m2 as missed_m2_of
 from sweptwater.plan.lay import Lay, Wish
-from sweptwater.plan.leeway import Drogue, Leeway
-from sweptwater.plan.noted import wind_at
+from sweptwater.plan.leeway import Leeway
 from sweptwater.plan.turns import Turn, wind_turns
-from sweptwater.plan.wind import Wind, parse_wind
+from sweptwater.practice.outing import Drogue
 from sweptwater.practice.plans import read_plans
 from sweptwater.swept.memory import beyond, with_memory
 from sweptwater.swept.unfished import unfished_water

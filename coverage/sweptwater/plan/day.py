@@ -8,11 +8,11 @@ import shapely
 from shapely import Polygon
 
 from sweptwater.arrays import Area, Floats
+from sweptwater.offers.wind import Wind
 from sweptwater.plan.candidates import Candidates
 from sweptwater.plan.legs import between_s, times_between_s, way_s
 from sweptwater.plan.order import Choice, best_order, filled
 from sweptwater.plan.planned import PlannedDrift
-from sweptwater.plan.wind import Wind
 from sweptwater.practice.settings import Settings
 from sweptwater.water.shapes import GRID_M, polygonal
 from sweptwater.water.ways import Way, Ways

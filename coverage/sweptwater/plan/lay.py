@@ -10,6 +10,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from sweptwater.arrays import Area, Floats
+from sweptwater.offers.wind import Wind
 from sweptwater.plan.ground import bearing_vector, drift_ground, off_course_deg
 from sweptwater.plan.leeway import Leeway
 from sweptwater.plan.lines import drift_lines, parted, where_new
@@ -20,7 +21,6 @@ from sweptwater.plan.rails import (
     shore_rails,
     zigzag_drifts,
 )
-from sweptwater.plan.wind import Wind
 from sweptwater.practice.settings import Settings
 from sweptwater.water.shapes import polygonal
 

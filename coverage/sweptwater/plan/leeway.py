@@ -3,15 +3,12 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import hypot, sqrt
-from typing import Literal, TypeAlias
 
 import numpy as np
 
 from sweptwater.arrays import Floats
-from sweptwater.plan.wind import Wind
-
-Drogue: TypeAlias = Literal["in", "out"]
-"""Whether a boat has its drogue in the water."""
+from sweptwater.offers.wind import Wind
+from sweptwater.practice.outing import Drogue
 
 SHARE, SHARE_SD = 0.045, 0.015
 """3 to 6 % of the wind, for two boats in three."""

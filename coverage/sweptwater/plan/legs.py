@@ -4,8 +4,8 @@ import numpy as np
 import numpy.typing as npt
 
 from sweptwater.arrays import Floats
+from sweptwater.offers.wind import Wind
 from sweptwater.plan.ground import off_course_deg
-from sweptwater.plan.wind import Wind
 from sweptwater.practice.outing import BoatRules
 
 SHORTER = 0.02

@@ -8,8 +8,8 @@ import numpy as np
 from shapely import LineString
 
 from sweptwater.arrays import Area, Floats
+from sweptwater.offers.wind import Wind
 from sweptwater.plan.ground import leg_bearings, off_course_deg
-from sweptwater.plan.wind import Wind
 from sweptwater.practice.settings import Spread
 from sweptwater.swept.boats import clipped_sweep
 from sweptwater.tracks.drifts import Drift

@@ -7,11 +7,11 @@ import numpy as np
 import shapely
 
 from sweptwater.arrays import Area, Floats
+from sweptwater.offers.wind import Wind
 from sweptwater.plan.candidates import SCRAP_M2
 from sweptwater.plan.lay import Lay
 from sweptwater.plan.legs import motoring_s
 from sweptwater.plan.planned import PlannedDrift
-from sweptwater.plan.wind import Wind
 from sweptwater.water.shapes import polygonal
 from sweptwater.water.ways import Ways
 

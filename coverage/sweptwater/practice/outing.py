@@ -3,11 +3,14 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import time
-from typing import Any, Literal
+from typing import Any, Literal, TypeAlias
 
 from sweptwater.errors import PracticeError
 from sweptwater.practice.tables import choice_of, lengths
 from sweptwater.units import MPH_M_S, YARD_M
+
+Drogue: TypeAlias = Literal["in", "out"]
+"""Whether a boat has its drogue in the water."""
 
 _BOAT = {
     "reset": "reset_s",
@@ -53,7 +56,7 @@ class BoatRules:
     reset_s: float = 240.0
     motoring_up_m_s: float = 4 * MPH_M_S
     motoring_down_m_s: float = 5 * MPH_M_S
-    drogue: Literal["in", "out"] = "out"
+    drogue: Drogue = "out"
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,6 +31,7 @@ from sweptwater.practice.tables import (
     section_of,
     text_of,
 )
+from sweptwater.practice.tackle import DepthRules, TackleRules
 from sweptwater.units import ACRE_M2, SYSTEMS, YARD_M, System
 
 PAIR = re.compile(r"[A-Za-z0-9][A-Za-z0-9-]{0,39}")
@@ -145,6 +146,8 @@ class Settings:
     boat: BoatRules = field(default_factory=BoatRules)
     day: DayRules = field(default_factory=DayRules)
     plan: PlanRules = field(default_factory=PlanRules)
+    tackle: TackleRules = field(default_factory=TackleRules)
+    depth: DepthRules = field(default_factory=DepthRules)
 
     @property
     def zone(self) -> ZoneInfo:

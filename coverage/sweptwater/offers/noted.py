@@ -7,9 +7,9 @@ from typing import Generic, TypeVar
 from zoneinfo import ZoneInfo
 
 from sweptwater.errors import PracticeError
-from sweptwater.plan.leeway import Drogue
-from sweptwater.plan.wind import Wind, parse_wind
+from sweptwater.offers.wind import Wind, parse_wind
 from sweptwater.practice.notes import NOTES, Note
+from sweptwater.practice.outing import Drogue
 from sweptwater.practice.sheets import RowFault, row_fault
 
 EARLIER = timedelta(hours=1)
