@@ -18,6 +18,7 @@ from sweptwater_cli.drifts import drifts
 from sweptwater_cli.export import export
 from sweptwater_cli.note import note
 from sweptwater_cli.plan import plan
+from sweptwater_cli.rates import rates
 from sweptwater_cli.remove import remove, restore
 from sweptwater_cli.show import typed
 from sweptwater_cli.start import start
@@ -82,6 +83,7 @@ for command in (
     note,
     coverage,
     unfished,
+    rates,
     export,
     check,
 ):

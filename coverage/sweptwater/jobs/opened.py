@@ -83,6 +83,13 @@ class Opened:
         return lay_banks(self.venue, self.settings.banks)
 
     @cached_property
+    def shore_line(self) -> BaseGeometry:
+        """All shore of the water, islands' too; distances to it are quick."""
+        line = self.venue.water.boundary
+        shapely.prepare(line)
+        return line
+
+    @cached_property
     def jetty_ground(self) -> Area:
         """Where a boat that lies still is at a jetty."""
         return self.venue.jetty_ground(self.settings.rules.jetty_m)

@@ -1,0 +1,110 @@
+"""`rates`: offers a rod-hour by circumstances, and what the numbers can bear."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from sweptwater_cli.options import json_option
+from sweptwater_cli.show import place, sentence, show_json, table, tell, typed, watch
+
+if TYPE_CHECKING:
+    from sweptwater.jobs.rates import WhatWeMet
+    from sweptwater.offers.table import RateRow
+
+
+@click.command()
+@click.option(
+    "--by",
+    multiple=True,
+    metavar="WHAT[,WHAT]",
+    help="Tell apart by this, or by two at once; again for another table.",
+)
+@click.option("--day", metavar="DAY", help="Only this day, like 2027-06-09.")
+@click.option("--pair", help="Only this pair.")
+@json_option
+@click.pass_obj
+def rates(
+    folder: Path, by: tuple[str, ...], day: str | None, pair: str | None, as_json: bool
+) -> None:
+    """Tell how many offers a rod-hour the boats met, and where that differs.
+
+    WHAT is day, hour, pair, rod, sector, bank, shore (distance from it), depth (of the
+    water), layer (of the flies), sky, wind, wave, line or drogue. A blank counts; what
+    nobody told does not, and its hours stand apart. A drift counts where most of it
+    was. Each row is held against all others of its table: "clear" is what chance would
+    bring up in fewer than one practice in twenty.
+
+    \b
+    Examples:
+      sweptwater rates
+      sweptwater rates --by sky --by layer,sky
+      sweptwater rates --by bank --day 2027-06-09
+    """
+    from sweptwater.jobs.met_page import save_page
+
+    from sweptwater.jobs.rates import look_at_offers
+
+    sight = look_at_offers(folder, by=by, day=day, pair=pair, watch=watch)
+    report = sight.report
+    for fault in report.faults:
+        tell(sentence(f"Not in order: {fault}"))
+    if as_json:
+        show_json(report)
+    else:
+        _show(report)
+    tell(f"The page: {place(save_page(sight))}")
+
+
+def _show(report: "WhatWeMet") -> None:
+    from sweptwater.jobs.met_words import comparisons_text, whole_text
+
+    click.echo(whole_text(report))
+    if not report.rod_hours and not report.untold_rod_hours:
+        click.echo(typed("No drifts yet: sweptwater upload --pair PAIR FILE"))
+        return
+    for by in report.by:
+        _show_table(by, report.table(by))
+    click.echo()
+    for text in comparisons_text(report):
+        click.echo(text)
+    for loose in report.loose:
+        click.echo(
+            sentence(
+                f"{loose.pair} on {loose.day.isoformat()}: {loose.offers} told loosely "
+                f"({loose.text}), in no row"
+            )
+        )
+    for question in report.questions:
+        click.echo(sentence(question))
+
+
+def _show_table(by: tuple[str, ...], rows: tuple["RateRow", ...]) -> None:
+    from sweptwater.jobs.met_words import (
+        hours_text,
+        range_text,
+        rate_text,
+        verdict_text,
+    )
+
+    click.echo()
+    table(
+        (
+            *by,
+            *(">offers", ">rod-hours", ">drifts", ">an hour", ">19 in 20"),
+            *("what it can bear", ">not told"),
+        ),
+        [
+            (
+                *row.by.values(),
+                str(row.offers),
+                hours_text(row.rod_hours),
+                str(row.drifts),
+                rate_text(row.rate),
+                range_text(row.low, row.high),
+                verdict_text(row),
+                hours_text(row.untold_rod_hours),
+            )
+            for row in rows
+        ],
+    )

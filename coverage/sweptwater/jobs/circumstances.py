@@ -1,0 +1,163 @@
+"""What is known of each minute of fishing: where it was, over what, and in what."""
+
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date
+from itertools import pairwise
+from math import hypot
+
+import numpy as np
+import shapely
+
+from sweptwater.arrays import Area, Floats
+from sweptwater.jobs.opened import Opened, local_time
+from sweptwater.jobs.places import OPEN_WATER
+from sweptwater.offers.effort import Telling
+from sweptwater.offers.flies import LayerFished, layer_of
+from sweptwater.offers.noted import Noted, drogue_at, sky_at, wave_at, wind_at
+from sweptwater.offers.stints import NOT_TOLD, Stint
+from sweptwater.offers.wind import beaufort
+from sweptwater.units import FOOT_M, YARD_M, System
+
+NO_SECTOR = "no sector"
+NO_DEPTH = "depth not known"
+
+OUT_YD = (20, 50, 80)
+"""Distances from shore are told in bands between these."""
+
+
+def tellings(opened: Opened, noted: Noted) -> Mapping[str, Telling]:
+    """Return for each circumstance what tells it of the pieces of a stint."""
+
+    def stint_word(word: Callable[[Stint], str]) -> Telling:
+        return lambda stint, time_s, east, north: [word(stint)] * len(time_s)
+
+    def noted_word(said: Callable[[date, float, str], str | None]) -> Telling:
+        return lambda stint, time_s, east, north: [
+            said(stint.day, float(at), stint.pair) or NOT_TOLD for at in time_s
+        ]
+
+    banks = {bank.title: bank.water for bank in opened.banks}
+    return {
+        "day": stint_word(lambda stint: stint.day.isoformat()),
+        "hour": lambda stint, time_s, east, north: _hours(opened, time_s),
+        "pair": stint_word(lambda stint: stint.pair),
+        "rod": stint_word(lambda stint: stint.rod),
+        "sector": _within(opened.sectors, NO_SECTOR),
+        "bank": _within(banks, OPEN_WATER),
+        "shore": lambda stint, time_s, east, north: _out(opened, east, north),
+        "depth": lambda stint, time_s, east, north: _depths(opened, east, north),
+        "layer": stint_word(lambda stint: layer_text(opened, stint)),
+        "line": stint_word(line_text),
+        "sky": noted_word(lambda *when: sky_at(noted, *when)),
+        "wind": noted_word(lambda *when: _force(noted, *when)),
+        "wave": noted_word(lambda *when: wave_at(noted, *when)),
+        "drogue": lambda stint, time_s, east, north: _drogues(noted, stint, time_s),
+    }
+
+
+def layer_fished(opened: Opened, stint: Stint) -> LayerFished | None:
+    """Return the layer that a rod's flies fished in; None if nobody can tell."""
+    return layer_of(stint.setup, drift_speed_m_s(stint), opened.settings.tackle)
+
+
+def layer_text(opened: Opened, stint: Stint) -> str:
+    """Return the name of that layer."""
+    found = layer_fished(opened, stint)
+    if found is None:
+        return NOT_TOLD
+    return layer_names(opened.settings.tackle.layers_m, opened.settings.units)[
+        found.layer
+    ]
+
+
+def line_text(stint: Stint) -> str:
+    """Return what a rod fished, by the name of its line or by its rate."""
+    setup = stint.setup
+    if setup.sink_in_s:
+        return f"{setup.sink_in_s:g} in/s"
+    return setup.line.casefold() or NOT_TOLD
+
+
+def drift_speed_m_s(stint: Stint) -> float | None:
+    """Return how fast the boat went; None where the way has no length in time."""
+    way = stint.way
+    lasted_s = float(way.time_s[-1] - way.time_s[0])
+    if not lasted_s > 0:
+        return None
+    east_m = float(way.easting[-1] - way.easting[0])
+    north_m = float(way.northing[-1] - way.northing[0])
+    return hypot(east_m, north_m) / lasted_s
+
+
+def layer_names(layers_m: Sequence[float], system: System = "imperial") -> list[str]:
+    """Return what the layers between some depths are called.
+
+    Examples
+    --------
+    >>> layer_names([3 * FOOT_M, 8 * FOOT_M])
+    ['0-3 ft', '3-8 ft', '8+ ft']
+    >>> layer_names([1.0, 2.5], "metric")
+    ['0-1 m', '1-2.5 m', '2.5+ m']
+    """
+    unit_m, unit = (FOOT_M, "ft") if system == "imperial" else (1.0, "m")
+    return _bands([round(edge / unit_m, 1) for edge in layers_m], unit)
+
+
+def _bands(edges: Sequence[float], unit: str) -> list[str]:
+    told = ["0", *(f"{edge:g}" for edge in edges)]
+    between = [f"{low}-{high} {unit}" for low, high in pairwise(told)]
+    return [*between, f"{told[-1]}+ {unit}"]
+
+
+def _hours(opened: Opened, time_s: Floats) -> list[str]:
+    hours = [local_time(float(at), opened.settings).hour for at in time_s]
+    return [f"{hour:02d}-{hour + 1:02d} h" for hour in hours]
+
+
+def _within(areas: Mapping[str, Area], beyond: str) -> Telling:
+    """Return what tells in which of some areas a place lies."""
+    names, tree = list(areas), shapely.STRtree(list(areas.values()))
+
+    def tell(
+        stint: Stint, time_s: Floats, east: Floats, north: Floats
+    ) -> Sequence[str]:
+        told = [beyond] * len(east)
+        points = shapely.points(east, north)
+        for place, area in tree.query(points, predicate="intersects").T[::-1]:
+            told[place] = names[area]  # of two that it touches, the first
+        return told
+
+    return tell
+
+
+def _out(opened: Opened, east: Floats, north: Floats) -> list[str]:
+    unit_m, unit = (YARD_M, "yd") if opened.settings.units == "imperial" else (1.0, "m")
+    names = _bands(OUT_YD, unit)
+    away_m = shapely.distance(opened.shore_line, shapely.points(east, north))
+    return [names[band] for band in np.digitize(away_m / unit_m, OUT_YD)]
+
+
+def _depths(opened: Opened, east: Floats, north: Floats) -> list[str]:
+    surface, edges_m = opened.depths, opened.settings.depth.bands_m
+    if surface is None:
+        return [NO_DEPTH] * len(east)
+    names = layer_names(edges_m, opened.settings.units)
+    depth_m = surface.depth_m(east, north)
+    bands = np.digitize(np.nan_to_num(depth_m), edges_m)
+    return [
+        names[band] if known else NO_DEPTH
+        for band, known in zip(bands, np.isfinite(depth_m), strict=True)
+    ]
+
+
+def _force(noted: Noted, day: date, time_s: float, pair: str) -> str | None:
+    wind = wind_at(noted, day, time_s, pair)
+    return None if wind is None else f"force {beaufort(wind.speed_m_s)}"
+
+
+def _drogues(noted: Noted, stint: Stint, time_s: Floats) -> list[str]:
+    if stint.drogue:
+        return [stint.drogue] * len(time_s)
+    return [
+        drogue_at(noted, stint.day, float(at), stint.pair) or NOT_TOLD for at in time_s
+    ]

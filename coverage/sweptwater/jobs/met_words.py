@@ -1,0 +1,146 @@
+"""What was met, in words: rates, their ranges, and what they can bear."""
+
+from collections.abc import Iterator
+
+from sweptwater.jobs.rates import WhatWeMet
+from sweptwater.offers.table import RateRow
+
+UNTOLD = "-"
+
+
+def rate_text(rate: float | None) -> str:
+    """Return offers an hour, with as many places as help.
+
+    Examples
+    --------
+    >>> rate_text(0.0437), rate_text(1.26), rate_text(12.3), rate_text(None)
+    ('0.04', '1.3', '12', '-')
+    """
+    if rate is None:
+        return UNTOLD
+    places = 2 if rate < 0.995 else 1 if rate < 9.95 else 0
+    return f"{rate:.{places}f}"
+
+
+def range_text(low: float | None, high: float | None) -> str:
+    """Return the range that a rate may lie in.
+
+    Examples
+    --------
+    >>> range_text(0.0, 0.41), range_text(None, None)
+    ('0.00 to 0.41', '-')
+    """
+    if low is None or high is None:
+        return UNTOLD
+    return f"{rate_text(low)} to {rate_text(high)}"
+
+
+def hours_text(hours: float) -> str:
+    """Return rod-hours.
+
+    Examples
+    --------
+    >>> hours_text(12.34), hours_text(0.0), hours_text(0.01)
+    ('12.3 h', '0 h', '<0.1 h')
+    """
+    if not hours > 0:
+        return "0 h"
+    return f"{hours:,.1f} h" if hours >= 0.05 else "<0.1 h"
+
+
+def offers_text(offers: int) -> str:
+    """Return a number of offers.
+
+    Examples
+    --------
+    >>> offers_text(1), offers_text(0)
+    ('1 offer', '0 offers')
+    """
+    return f"{offers:,} offer{'' if offers == 1 else 's'}"
+
+
+def verdict_text(row: RateRow) -> str:
+    """Return what a row can bear, and which way."""
+    if not row.rod_hours:
+        return "not told"
+    return f"{row.verdict}: {row.direction}" if row.direction else row.verdict
+
+
+def by_text(row: RateRow) -> str:
+    """Return the circumstances of a row as people say them.
+
+    Examples
+    --------
+    >>> bare = dict(offers=0, rod_hours=0, drifts=0, rate=None, low=None, high=None)
+    >>> more = dict(exact_low=None, exact_high=None, verdict="too little to tell")
+    >>> last = dict(direction="", untold_rod_hours=0, fished_rod_hours=0)
+    >>> by_text(RateRow({"layer": "3-8 ft", "sky": "dull"}, **bare, **more, **last))
+    'flies at 3-8 ft, dull sky'
+    """
+    return ", ".join(_said(what, value) for what, value in row.by.items())
+
+
+def whole_text(report: WhatWeMet) -> str:
+    """Return what was met in all."""
+    who = ", ".join(filter(None, (report.pair, str(report.day or ""))))
+    start = f"{report.practice}{f' ({who})' if who else ''}"
+    untold = (
+        f"; {hours_text(report.untold_rod_hours)} more not told"
+        if report.untold_rod_hours
+        else ""
+    )
+    if not report.rod_hours:
+        return f"{start}: nobody has told what happened yet{untold}."
+    return (
+        f"{start}: {offers_text(report.offers)} in {hours_text(report.rod_hours)} of "
+        f"rod-hours told, {rate_text(report.rate)} an hour "
+        f"({range_text(report.low, report.high)}){untold}."
+    )
+
+
+def comparisons_text(report: WhatWeMet) -> Iterator[str]:
+    """Yield what the rows can bear, and the rule."""
+    clear = [row for row in report.rows if row.verdict == "clear"]
+    leaning = [row for row in report.rows if row.verdict == "leaning"]
+    for word, rows in (("Clear", clear), ("Leaning", leaning)):
+        for row in rows:
+            yield f"{word}: {difference_text(row)}."
+    if report.comparisons and not clear:
+        yield (
+            f"Of {report.comparisons} comparisons none is clear: too little to tell."
+            if report.comparisons > 1
+            else "The comparison is not clear: too little to tell."
+        )
+    elif report.comparisons > 1:
+        yield f"{report.comparisons} comparisons were made, and that is allowed for."
+    if report.widen >= 1.05:
+        yield (
+            f"Offers came in clusters: the ranges are {report.widen:.1f} times as wide "
+            "as if each had come by itself."
+        )
+
+
+def difference_text(row: RateRow) -> str:
+    """Return how a row differs from the others of its table."""
+    return (
+        f"{row.direction} offers with {by_text(row)} than otherwise: "
+        f"{row.offers} in {hours_text(row.rod_hours)}, {rate_text(row.rate)} an hour "
+        f"({range_text(row.low, row.high)})"
+    )
+
+
+def _said(what: str, value: str) -> str:
+    if value == "not told":
+        return f"{what} not told"
+    told = {
+        "sky": f"{value} sky",
+        "layer": f"flies at {value}",
+        "depth": f"{value} of water",
+        "shore": f"{value} from shore",
+        "sector": f"sector {value}",
+        "line": f"{value} line",
+        "drogue": f"drogue {value}",
+        "wave": f"wave {value}",
+        "rod": f"rod {value}",
+    }
+    return told.get(what, value)
