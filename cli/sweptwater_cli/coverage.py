@@ -18,7 +18,7 @@ from sweptwater_cli.show import (
 )
 
 if TYPE_CHECKING:
-    from sweptwater.jobs.sight import Covered
+    from sweptwater.jobs.covered import Covered
     from sweptwater.units import System
 
 

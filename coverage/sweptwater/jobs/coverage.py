@@ -3,8 +3,9 @@
 from pathlib import Path
 
 from sweptwater.jobs.coverage_page import coverage_page
+from sweptwater.jobs.covered import Covered, Sight
 from sweptwater.jobs.opened import Watch, unwatched
-from sweptwater.jobs.sight import Covered, Sight, look
+from sweptwater.jobs.sight import look
 from sweptwater.practice.folder import save_report
 
 

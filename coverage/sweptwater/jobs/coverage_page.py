@@ -19,10 +19,10 @@ from sweptwater.jobs.coverage_words import (
     title_text,
     unswept_text,
 )
+from sweptwater.jobs.covered import Sight
 from sweptwater.jobs.discreet import drift_path, motoring_ways, near_water
 from sweptwater.jobs.places import ToldDrift, span_text, told_drifts
 from sweptwater.jobs.seasons import MOST_APART, by_boat_day
-from sweptwater.jobs.sight import Sight
 from sweptwater.jobs.unfished import PieceLine, found_pieces
 from sweptwater.jobs.wording import day_text
 from sweptwater.paper import looks

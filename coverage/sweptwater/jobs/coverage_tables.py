@@ -13,8 +13,8 @@ from sweptwater.jobs.boat_tables import (
     memory_table,
     pairs_table,
 )
+from sweptwater.jobs.covered import Covered
 from sweptwater.jobs.places import DriftLine
-from sweptwater.jobs.sight import Covered
 from sweptwater.jobs.unfished import PieceLine, whereabouts
 from sweptwater.jobs.wording import day_cell
 from sweptwater.paper.layers import Row, Table

@@ -4,8 +4,8 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from datetime import date
 
+from sweptwater.jobs.covered import Covered
 from sweptwater.jobs.done import done_text
-from sweptwater.jobs.sight import Covered
 from sweptwater.jobs.unfished import PieceLine, whereabouts
 from sweptwater.jobs.wording import and_text, counted, day_text
 from sweptwater.practice.settings import Settings, Spread

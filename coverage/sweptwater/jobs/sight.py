@@ -11,13 +11,24 @@ from sweptwater.arrays import Area
 from sweptwater.errors import PracticeError
 from sweptwater.jobs.boats import Reader, read_boat_days
 from sweptwater.jobs.check import quick_faults
+from sweptwater.jobs.covered import Covered, Parts, Sight
 from sweptwater.jobs.discreet import without_file_names
-from sweptwater.jobs.done import PlanDone, plans_done
+from sweptwater.jobs.done import plans_done
 from sweptwater.jobs.merging import merged_stack, swept_with
 from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
 from sweptwater.jobs.recall import Memory, recall
+from sweptwater.jobs.searched import (
+    bank_layers,
+    fished_layers,
+    only_boats,
+    only_memory,
+    parse_only,
+    stack_of,
+    swept_so,
+)
 from sweptwater.jobs.warming import warm
 from sweptwater.jobs.wording import day_text
+from sweptwater.offers.ledger import LayerShare
 from sweptwater.practice.rota import rota_days
 from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.layered import Stack
@@ -37,13 +48,10 @@ from sweptwater.swept.memory import (
     MemoryLine,
     beyond,
     memory_lines,
-    with_memory,
 )
 from sweptwater.swept.shore import BankLine, bank_lines
 from sweptwater.swept.spread import path_line
 from sweptwater.swept.totals import (
-    DayLine,
-    PairLine,
     alone,
     day_lines,
     pair_lines,
@@ -59,102 +67,29 @@ CASTS = {"shorter": 0.75, "longer": 1.25}
 """The cast is a judgement: shares are also told for one so much shorter and longer."""
 
 
-@dataclass(frozen=True, slots=True)
-class Covered:
-    """How much of the water has been fished; areas in m2, durations in s."""
-
-    practice: str
-    day: date | None
-    pair: str | None
-    pairs_day: date | None
-    """The day for which the sectors' pairs are told; none if they do not change."""
-    water_m2: float
-    fished_m2: float
-    fished_share: float
-    share_if_cast: dict[str, float]
-    drifts: int
-    drifts_over: dict[str, float]
-    sectors: tuple[SectorLine, ...]
-    banks: tuple[BankLine, ...]
-    days: tuple[DayLine, ...]
-    pairs: tuple[PairLine, ...]
-    boats: tuple[BoatLine, ...]
-    """What is new there is so among all boats, chosen or not."""
-    remembered_m2: float
-    remembered_share: float
-    """Water that only drifts from memory swept: no part of what is fished."""
-    remembered: tuple[MemoryLine, ...]
-    planned: tuple[PlanDone, ...]
-    """What became of the drifts that were planned for those boats."""
-    remarks: tuple[str, ...]
-    """What is odd about drifts from memory."""
-    missing: tuple[str, ...]
-    """Boats that have no track on a day when others have, or of the practice."""
-    faults: tuple[str, ...]
-    """What is not counted, and why: tracks, or sectors that the water has left."""
-
-
-@dataclass(frozen=True)
-class Parts:
-    """The swept water once more, part by part, in metres.
-
-    Parameters
-    ----------
-    by_day, by_pair
-        What the boats of each day swept, and what each pair did.
-    alone, shared
-        What of each pair's no other pair swept, and what several did.
-    """
-
-    by_day: Mapping[date, Area]
-    by_pair: Mapping[str, Area]
-    alone: Mapping[str, Area]
-    shared: Area
-
-
-@dataclass(frozen=True)
-class Sight:
-    """All that a coverage map shows, in metres.
-
-    Parameters
-    ----------
-    boats, stack, parts
-        What was recorded.
-    memory, remembered
-        What was told from memory, and the water that only so is known to be swept.
-    report
-        The figures of both, kept apart.
-    """
-
-    opened: Opened
-    boats: tuple[BoatDay, ...]
-    stack: Stack
-    parts: Parts
-    memory: tuple[MemoryDay, ...]
-    remembered: Area
-    report: Covered
-
-    @property
-    def visited(self) -> Area:
-        """All swept water, recorded or remembered."""
-        return with_memory(self.stack.once, self.remembered)
-
-
 def look(
     folder: Path,
     *,
     day: str | None = None,
     pair: str | None = None,
+    layer: str | None = None,
+    light: str | None = None,
     watch: Watch = unwatched,
 ) -> Sight:
     """Return what a coverage map shows, of all boat-days or of some.
 
+    Parameters
+    ----------
+    layer, light
+        Only drifts with flies in this layer, under this sky.
+
     Raises
     ------
     SweptwaterError
-        If the folder, a track, the day or the pair is unusable.
+        If the folder, a track, the day, the pair, the layer or the light is unusable.
     """
     opened = open_folder(folder)
+    only = parse_only(opened, layer, light)
     wanted = (
         parse_day(day) if day else None,
         opened.settings.pair_named(pair) if pair else None,
@@ -166,15 +101,29 @@ def look(
     memory = recall(opened, everyone.days)
     boats = chosen_boats(everyone.days, *wanted, told=memory.days)
     told = memory.of(*wanted)
-    stack = merged_stack(everyone, boats)
+    how = fished_layers(opened, everyone.days, memory)
+    layers = bank_layers(opened, boats, told, how)
+    if only:
+        boats = only_boats(boats, how, only)
+        told = tuple(only_memory(told, how, only))
+        stack = stack_of(boats)
+    else:
+        stack = merged_stack(everyone, boats)
     parts, remembered = _parts(opened, boats), beyond(told, stack.once)
     other_casts = {
-        change: swept_with(everyone, boats, spread)
+        change: swept_so(boats, spread, opened.venue.fishable)
+        if only
+        else swept_with(everyone, boats, spread)
         for change, spread in watch(spreads.items(), "trying other casts")
     }
     report = _report(opened, _Chosen(wanted, boats, stack, parts, told, remembered))
     report = replace(
-        _with_boats(report, _boat_lines(everyone.days, boats), parts),
+        _with_boats(
+            report, _boat_lines(everyone.days, boats, apart=only is not None), parts
+        ),
+        layer=only.layers_text or None if only else None,
+        light=only.sky or None if only else None,
+        banks=_with_layers(report.banks, layers),
         share_if_cast={
             change: swept.area / report.water_m2
             for change, swept in other_casts.items()
@@ -196,9 +145,17 @@ def look(
 
 
 def _boat_lines(
-    everyone: Sequence[BoatDay], boats: Sequence[BoatDay]
+    everyone: Sequence[BoatDay], boats: Sequence[BoatDay], *, apart: bool
 ) -> tuple[BoatLine, ...]:
-    """Return the lines of some boats; new is what nobody had swept before."""
+    """Return the lines of some boats; new is what nobody had swept before.
+
+    Parameters
+    ----------
+    apart
+        Whether only some of their drifts count: then new is so among those.
+    """
+    if apart:
+        return boat_lines(boats)
     there = {(boat.day, boat.pair) for boat in boats}
     return tuple(
         line for line in boat_lines(everyone) if (line.day, line.pair) in there
@@ -223,6 +180,22 @@ def _memory_lines(
     there = {(one.day, one.pair) for one in told}
     lines = memory_lines(memory.days, [boat.stack.once for boat in everyone])
     return tuple(line for line in lines if (line.day, line.pair) in there)
+
+
+def _with_layers(
+    lines: Sequence[BankLine], layers: Sequence[tuple[LayerShare, ...]]
+) -> tuple[BankLine, ...]:
+    return tuple(
+        replace(
+            line,
+            layers={one.layer: one.share for one in shares},
+            layers_by_light={
+                sky: {one.layer: one.by_sky.get(sky, 0.0) for one in shares}
+                for sky in sorted({sky for one in shares for sky in one.by_sky})
+            },
+        )
+        for line, shares in zip(lines, layers, strict=True)
+    )
 
 
 def _parts(opened: Opened, boats: Sequence[BoatDay]) -> Parts:
@@ -325,6 +298,8 @@ def _report(opened: Opened, chosen: _Chosen) -> Covered:
         practice=opened.settings.name,
         day=chosen.wanted[0],
         pair=chosen.wanted[1],
+        layer=None,
+        light=None,
         pairs_day=pairs_day if rota_days(opened.practice.sectors) else None,
         water_m2=fishable.area,
         fished_m2=stack.once.area,

@@ -120,56 +120,52 @@ def layer_shares(
 
 
 def within_depth(
-    shares: Sequence[LayerShare], tops_m: Sequence[float], depth_m: float | None
-) -> tuple[LayerShare, ...]:
+    shares: Mapping[str, float], tops_m: Sequence[float], depth_m: float | None
+) -> dict[str, float]:
     """Return the layers that a bank's water is deep enough for.
 
     Parameters
     ----------
+    shares
+        By layer, from the top; what was not told is last.
     tops_m
         The upper edge of each layer.
     depth_m
         How deep the water is; None if nobody knows, so that all layers count.
     """
-    deep = [
-        share
-        for share, top_m in zip(shares, tops_m, strict=False)
-        if depth_m is None or top_m < depth_m
-    ]
-    return (*deep, *shares[len(tops_m) :])
+    return {
+        layer: share
+        for number, (layer, share) in enumerate(shares.items())
+        if depth_m is None or number >= len(tops_m) or tops_m[number] < depth_m
+    }
 
 
-def layers_words(shares: Sequence[LayerShare]) -> str:
+def layers_words(shares: Mapping[str, float]) -> str:
     """Return how far the layers of a bank's water are done, in words.
 
     Layers below each other of which the same can be said are told together.
 
     Examples
     --------
-    >>> top, mid = LayerShare("0-3 ft", 0.8, {}), LayerShare("3-8 ft", 0.0, {})
-    >>> layers_words([top, mid, LayerShare("8-15 ft", 0.0, {})])
+    >>> layers_words({"0-3 ft": 0.8, "3-8 ft": 0.0, "8-15 ft": 0.0})
     '0-3 ft: done; below 3 ft: never'
-    >>> layers_words([mid, LayerShare("8+ ft", 0.0, {})])
+    >>> layers_words({"3-8 ft": 0.0, "8+ ft": 0.0})
     'never fished'
-    >>> layers_words([LayerShare("0-3 ft", 0.2, {}), mid])
+    >>> layers_words({"0-3 ft": 0.2, "3-8 ft": 0.0})
     '0-3 ft: 20 %; 3-8 ft: never'
     """
-    layers = [share for share in shares if share.layer != NOT_TOLD]
-    untold = [share for share in shares if share.layer == NOT_TOLD and share.share]
-    if not any(share.share for share in layers):
+    layers = {layer: share for layer, share in shares.items() if layer != NOT_TOLD}
+    untold = shares.get(NOT_TOLD, 0.0) > 0
+    if not any(layers.values()):
         return "layer not told" if untold else "never fished"
-    words = [_word(share.share) for share in layers]
+    names, words = list(layers), [_word(share) for share in layers.values()]
     while len(words) > 2 and words[-1] == words[-2] == "never":
         words.pop()
-    told = [
-        f"{share.layer}: {word}" for share, word in zip(layers, words, strict=False)
-    ]
+    told = [f"{name}: {word}" for name, word in zip(names, words, strict=False)]
     if len(words) < len(layers):
-        unit = layers[0].layer.rpartition(" ")[2]
-        above = layers[len(words) - 2].layer
-        below = above.partition(" ")[0].rpartition("-")[2]
-        told[-1] = f"below {below} {unit}: never"
-    return "; ".join([*told, *("some not told" for _ in untold)])
+        between, _, unit = names[len(words) - 2].rpartition(" ")
+        told[-1] = f"below {between.rpartition('-')[2]} {unit}: never"
+    return "; ".join([*told, *(["some not told"] if untold else [])])
 
 
 def _word(share: float) -> str:

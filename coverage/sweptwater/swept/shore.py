@@ -1,7 +1,7 @@
 """How much of each bank's water has been fished, how often and when last."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 import numpy as np
@@ -35,6 +35,10 @@ class BankLine:
     remembered_share: float = 0.0
     done_remembered_m: float = 0.0
     """What drifts from memory add; none of it is in the figures above."""
+    layers: Mapping[str, float] = field(default_factory=dict)
+    """The share of its water that was swept with flies in each layer."""
+    layers_by_light: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    """The same by what the sky was."""
 
 
 def bank_lines(

@@ -1,0 +1,237 @@
+"""In which layers, and in which light, each drift was fished; and only some of them."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import TypeAlias
+
+import shapely
+
+from sweptwater.arrays import Area
+from sweptwater.errors import PracticeError
+from sweptwater.jobs.circumstances import layer_names, layer_text, tellings
+from sweptwater.jobs.met import read_stints
+from sweptwater.jobs.note import read_noted
+from sweptwater.jobs.opened import Opened
+from sweptwater.jobs.recall import Memory
+from sweptwater.offers.effort import cut_pieces, mostly
+from sweptwater.offers.ledger import LayerShare, layer_shares
+from sweptwater.offers.noted import SKIES
+from sweptwater.offers.stints import NOT_TOLD
+from sweptwater.practice.settings import Spread
+from sweptwater.swept.boats import BoatDay, sweep_drifts
+from sweptwater.swept.layered import EMPTY, Stack, merge_stacks
+from sweptwater.swept.memory import MemoryDay
+from sweptwater.water.shapes import polygonal
+
+Which: TypeAlias = tuple[date, str, float]
+"""A drift by its day, its pair and its start, in seconds since 1970 UTC."""
+
+Fished: TypeAlias = tuple[frozenset[str], str]
+"""The layers that a drift's rods fished, and the sky for most of it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Only:
+    """What a report of swept water is confined to.
+
+    Parameters
+    ----------
+    layers
+        The layers of which a drift must have fished one; all if empty.
+    sky
+        What the sky must have been; any if empty.
+    text
+        The same in words, after "fished".
+    key
+        The same for a file's name.
+    layers_text
+        The layers alone.
+    """
+
+    layers: frozenset[str] = frozenset()
+    sky: str = ""
+    text: str = ""
+    key: str = ""
+    layers_text: str = ""
+
+    def takes(self, fished: Fished) -> bool:
+        """Tell whether a drift that was fished so counts."""
+        layers, sky = fished
+        return (not self.layers or bool(self.layers & layers)) and (
+            not self.sky or self.sky == sky
+        )
+
+
+def parse_only(opened: Opened, layer: str | None, light: str | None) -> Only | None:
+    """Return what a layer and a light confine a report to; None if neither is told.
+
+    Raises
+    ------
+    PracticeError
+        If there is no such layer or light.
+    """
+    if not layer and not light:
+        return None
+    settings = opened.settings
+    names = layer_names(settings.tackle.layers_m, settings.units)
+    layers = layers_meant(layer, names) if layer else frozenset[str]()
+    sky = (light or "").strip().casefold()
+    if sky and sky not in SKIES:
+        raise PracticeError(
+            f"there is no light {light!r}: it can be {', '.join(SKIES)}, as noted of "
+            "the sky"
+        )
+    where = " or ".join(name for name in names if name in layers)
+    text = " ".join(
+        filter(
+            None,
+            (
+                f"by flies at {where}" if layers else "",
+                f"under a {sky} sky" if sky else "",
+            ),
+        )
+    )
+    first = next((name for name in names if name in layers), "").partition(" ")[0]
+    deep = "-and-below" if len(layers) > 1 else ""
+    key = "-".join(filter(None, (first.rstrip("+") + deep if first else "", sky)))
+    return Only(layers, sky, text, key, where)
+
+
+def layers_meant(text: str, names: Sequence[str]) -> frozenset[str]:
+    """Return the layers that a text means: one by its name, or all below a depth.
+
+    Raises
+    ------
+    PracticeError
+        If it means none.
+
+    Examples
+    --------
+    >>> names = ["0-3 ft", "3-8 ft", "8-15 ft", "15+ ft"]
+    >>> sorted(layers_meant("3-8", names)), sorted(layers_meant("Below 8 ft", names))
+    (['3-8 ft'], ['15+ ft', '8-15 ft'])
+    """
+    unit = names[0].rpartition(" ")[2]
+    said = text.casefold().replace(unit, "").strip()
+    plain = [name.rpartition(" ")[0] for name in names]
+    if said in plain:
+        return frozenset([names[plain.index(said)]])
+    tops = [name.partition("-")[0].rstrip("+") for name in plain]
+    below = said.removeprefix("below").removesuffix("+").strip()
+    if below != said and below in tops:
+        return frozenset(names[tops.index(below) :])
+    raise PracticeError(
+        f"there is no layer {text!r}: the layers are {', '.join(names)}, or write "
+        f"below {tops[-2]} for all from there on ([tackle] of practice.toml has them)"
+    )
+
+
+def fished_layers(
+    opened: Opened, boats: Sequence[BoatDay], memory: Memory
+) -> Mapping[Which, Fished]:
+    """Return for each drift the layers that its rods fished, and the sky over it."""
+    stints = read_stints(opened, boats, memory).stints
+    told = tellings(opened, read_noted(opened))
+    pieces = cut_pieces(stints, {"sky": told["sky"]})
+    skies = mostly(pieces, ["sky"])
+    found: dict[Which, Fished] = {}
+    for number, stint in enumerate(stints):
+        which = (stint.day, stint.pair, float(stint.way.time_s[0]))
+        (sky,) = skies.get(number, (NOT_TOLD,))
+        layers, _ = found.get(which, (frozenset[str](), ""))
+        found[which] = (layers | {layer_text(opened, stint)}, sky)
+    return {which: _without_untold(fished) for which, fished in found.items()}
+
+
+def _without_untold(fished: Fished) -> Fished:
+    """Return a drift's layers; that one rod did not tell matters only if none did."""
+    layers, sky = fished
+    return (layers - {NOT_TOLD} or layers, sky)
+
+
+def only_boats(
+    boats: Iterable[BoatDay], how: Mapping[Which, Fished], only: Only
+) -> list[BoatDay]:
+    """Return the boat-days with those drifts alone that count."""
+    left = []
+    for boat in boats:
+        kept = [
+            (drift, swept)
+            for drift, swept in zip(boat.afloat.drifts, boat.swept, strict=True)
+            if _counts(how, only, boat.day, boat.pair, drift.start_s)
+        ]
+        drifts = tuple(drift for drift, _ in kept)
+        hours_s = sum(drift.end_s - drift.start_s for drift in drifts if drift.timed)
+        left.append(
+            replace(
+                boat,
+                afloat=replace(boat.afloat, drifts=drifts, fishing_s=hours_s),
+                swept=tuple(swept for _, swept in kept),
+            )
+        )
+    return left
+
+
+def only_memory(
+    days: Iterable[MemoryDay], how: Mapping[Which, Fished], only: Only
+) -> list[MemoryDay]:
+    """Return what is remembered of those drifts alone that count."""
+    left = [
+        replace(
+            day,
+            drifts=tuple(
+                one
+                for one in day.drifts
+                if _counts(how, only, day.day, day.pair, one.drift.start_s)
+            ),
+        )
+        for day in days
+    ]
+    return [day for day in left if day.drifts]
+
+
+def stack_of(boats: Sequence[BoatDay]) -> Stack:
+    """Return the water that boat-days swept once, twice and three times."""
+    return merge_stacks([boat.stack for boat in boats]) if boats else EMPTY
+
+
+def swept_so(boats: Sequence[BoatDay], spread: Spread, fishable: Area) -> Area:
+    """Return the water that boat-days would have swept with another cast spread."""
+    shapes = [
+        shape
+        for boat in boats
+        for shape in sweep_drifts(boat.afloat.drifts, spread, fishable)
+    ]
+    return polygonal(shapely.union_all(shapes))
+
+
+def bank_layers(
+    opened: Opened,
+    boats: Sequence[BoatDay],
+    memory: Sequence[MemoryDay],
+    how: Mapping[Which, Fished],
+) -> list[tuple[LayerShare, ...]]:
+    """Return for each bank how much of its water was swept in each layer."""
+    swept, fished = [], list[Fished]()
+    for boat in boats:
+        for drift, shape in zip(boat.afloat.drifts, boat.swept, strict=True):
+            swept.append(shape)
+            fished.append(_of(how, boat.day, boat.pair, drift.start_s))
+    for day in memory:
+        for one in day.drifts:
+            swept.append(one.swept)
+            fished.append(_of(how, day.day, day.pair, one.drift.start_s))
+    settings = opened.settings
+    names = layer_names(settings.tackle.layers_m, settings.units)
+    return layer_shares([bank.water for bank in opened.banks], swept, fished, names)
+
+
+def _of(how: Mapping[Which, Fished], day: date, pair: str, start_s: float) -> Fished:
+    return how.get((day, pair, start_s), (frozenset([NOT_TOLD]), NOT_TOLD))
+
+
+def _counts(
+    how: Mapping[Which, Fished], only: Only, day: date, pair: str, start_s: float
+) -> bool:
+    return only.takes(_of(how, day, pair, start_s))
