@@ -25,11 +25,20 @@ if TYPE_CHECKING:
 @click.command()
 @click.option("--day", metavar="DAY", help="Only this day, like 2027-06-09.")
 @click.option("--pair", help="Only this pair.")
+@click.option("--layer", metavar="FT", help="Only flies in this layer, like 8-15.")
+@click.option("--light", help="Only under this sky: bright, broken or dull.")
 @click.option("--banks", is_flag=True, help="Also list the banks, one by one.")
 @json_option
 @click.pass_obj
 def coverage(
-    folder: Path, day: str | None, pair: str | None, banks: bool, as_json: bool
+    folder: Path,
+    *,
+    day: str | None,
+    pair: str | None,
+    layer: str | None,
+    light: str | None,
+    banks: bool,
+    as_json: bool,
 ) -> None:
     """Tell how much of each sector has been fished, and draw the map.
 
@@ -38,11 +47,13 @@ def coverage(
       sweptwater coverage
       sweptwater coverage --day 2027-06-09 --pair Heron
       sweptwater coverage --banks
+      sweptwater coverage --layer 8-15 --light bright
+      sweptwater coverage --layer "below 8"
     """
     from sweptwater.jobs.coverage import save_page
     from sweptwater.jobs.sight import look
 
-    sight = look(folder, day=day, pair=pair, watch=watch)
+    sight = look(folder, day=day, pair=pair, layer=layer, light=light, watch=watch)
     report = sight.report
     for fault in report.faults:
         tell(sentence(f"Not in order: {fault}"))
@@ -59,10 +70,11 @@ def coverage(
 
 
 def _show(report: "Covered", units: "System") -> None:
-    from sweptwater.jobs.coverage_words import absent, shares_text
+    from sweptwater.jobs.coverage_words import absent, deep_text, shares_text
     from sweptwater.units import area_text
 
-    who = " ".join(filter(None, (report.pair, str(report.day or ""))))
+    only = (report.pair, str(report.day or ""), deep_text(report))
+    who = " ".join(filter(None, only))
     click.echo(
         f"{report.practice}{f' ({who})' if who else ''}: "
         f"{area_text(report.fished_m2, units)} of {area_text(report.water_m2, units)} "
@@ -146,15 +158,19 @@ def _show_sectors(report: "Covered", units: "System") -> None:
 
 def _show_banks(report: "Covered", units: "System") -> None:
     from sweptwater.jobs.coverage_tables import last_text
+    from sweptwater.offers.ledger import layers_words
+    from sweptwater.offers.stints import NOT_TOLD
     from sweptwater.units import length_text, share_text
 
     told = bool(report.remembered)
+    layered = any(set(line.layers) - {NOT_TOLD} for line in report.banks)
     click.echo()
     table(
         (
             *(">bank", "name", "sector", ">length", ">done", ">share"),
             *((">from memory",) if told else ()),
             *(">drifts", "last"),
+            *(("layers",) if layered else ()),
         ),
         [
             (
@@ -167,6 +183,7 @@ def _show_banks(report: "Covered", units: "System") -> None:
                 *((f"+ {share_text(line.remembered_share)}",) if told else ()),
                 str(line.drifts),
                 last_text(line),
+                *((layers_words(line.layers),) if layered else ()),
             )
             for line in report.banks
         ],

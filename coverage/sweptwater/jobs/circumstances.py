@@ -1,9 +1,11 @@
 """What is known of each minute of fishing: where it was, over what, and in what."""
 
 from collections.abc import Callable, Mapping, Sequence
-from datetime import date
+from datetime import date, datetime
 from itertools import pairwise
 from math import hypot
+from typing import Any
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import shapely
@@ -13,7 +15,15 @@ from sweptwater.jobs.opened import Opened, local_time
 from sweptwater.jobs.places import OPEN_WATER
 from sweptwater.offers.effort import Telling
 from sweptwater.offers.flies import LayerFished, layer_of
-from sweptwater.offers.noted import Noted, drogue_at, sky_at, wave_at, wind_at
+from sweptwater.offers.noted import (
+    EARLIER,
+    Noted,
+    Said,
+    drogue_at,
+    sky_at,
+    wave_at,
+    wind_at,
+)
 from sweptwater.offers.stints import NOT_TOLD, Stint
 from sweptwater.offers.wind import beaufort
 from sweptwater.units import FOOT_M, YARD_M, System
@@ -31,11 +41,13 @@ def tellings(opened: Opened, noted: Noted) -> Mapping[str, Telling]:
     def stint_word(word: Callable[[Stint], str]) -> Telling:
         return lambda stint, time_s, east, north: [word(stint)] * len(time_s)
 
-    def noted_word(said: Callable[[date, float, str], str | None]) -> Telling:
-        return lambda stint, time_s, east, north: [
-            said(stint.day, float(at), stint.pair) or NOT_TOLD for at in time_s
-        ]
+    def noted_word(
+        said: Sequence[Said[Any]], at: Callable[[date, float, str], str | None]
+    ) -> Telling:
+        held = _Held(said, at, noted.zone)
+        return lambda stint, time_s, east, north: held.words(stint, time_s)
 
+    drogues = _Held(noted.drogues, lambda *when: drogue_at(noted, *when), noted.zone)
     banks = {bank.title: bank.water for bank in opened.banks}
     return {
         "day": stint_word(lambda stint: stint.day.isoformat()),
@@ -48,11 +60,52 @@ def tellings(opened: Opened, noted: Noted) -> Mapping[str, Telling]:
         "depth": lambda stint, time_s, east, north: _depths(opened, east, north),
         "layer": stint_word(lambda stint: layer_text(opened, stint)),
         "line": stint_word(line_text),
-        "sky": noted_word(lambda *when: sky_at(noted, *when)),
-        "wind": noted_word(lambda *when: _force(noted, *when)),
-        "wave": noted_word(lambda *when: wave_at(noted, *when)),
-        "drogue": lambda stint, time_s, east, north: _drogues(noted, stint, time_s),
+        "sky": noted_word(noted.skies, lambda *when: sky_at(noted, *when)),
+        "wind": noted_word(noted.winds, lambda *when: _force(noted, *when)),
+        "wave": noted_word(noted.waves, lambda *when: wave_at(noted, *when)),
+        "drogue": lambda stint, time_s, east, north: (
+            [stint.drogue] * len(time_s)
+            if stint.drogue
+            else drogues.words(stint, time_s)
+        ),
     }
+
+
+class _Held:
+    """What notes of a kind say at many times: asked once between two of them."""
+
+    def __init__(
+        self,
+        said: Sequence[Said[Any]],
+        at: Callable[[date, float, str], str | None],
+        zone: ZoneInfo,
+    ) -> None:
+        self._at = at
+        self._known: dict[tuple[date, str, int], str] = {}
+        self._turns_s: dict[date, list[float]] = {}
+        for one in said:
+            day = one.note.day
+            clock_s = datetime.combine(day, one.clock, zone).timestamp()
+            # A note may hold for some time before it as well.
+            turns = (clock_s, clock_s - EARLIER.total_seconds(), clock_s - 60)
+            self._turns_s.setdefault(day, []).extend(turns)
+        for turns_s in self._turns_s.values():
+            turns_s.sort()
+
+    def words(self, stint: Stint, time_s: Floats) -> list[str]:
+        """Return what was noted for a boat at each time."""
+        turns_s = self._turns_s.get(stint.day)
+        if not turns_s:
+            return [NOT_TOLD] * len(time_s)
+        spells = np.searchsorted(turns_s, time_s, side="right")
+        words = []
+        for at_s, spell in zip(time_s, spells, strict=True):
+            key = (stint.day, stint.pair, int(spell))
+            if key not in self._known:
+                said = self._at(stint.day, float(at_s), stint.pair)
+                self._known[key] = said or NOT_TOLD
+            words.append(self._known[key])
+        return words
 
 
 def layer_fished(opened: Opened, stint: Stint) -> LayerFished | None:
@@ -153,11 +206,3 @@ def _depths(opened: Opened, east: Floats, north: Floats) -> list[str]:
 def _force(noted: Noted, day: date, time_s: float, pair: str) -> str | None:
     wind = wind_at(noted, day, time_s, pair)
     return None if wind is None else f"force {beaufort(wind.speed_m_s)}"
-
-
-def _drogues(noted: Noted, stint: Stint, time_s: Floats) -> list[str]:
-    if stint.drogue:
-        return [stint.drogue] * len(time_s)
-    return [
-        drogue_at(noted, stint.day, float(at), stint.pair) or NOT_TOLD for at in time_s
-    ]

@@ -36,6 +36,12 @@ def save_page(sight: Sight) -> Path:
         If the folder cannot be written to.
     """
     report, folder = sight.report, sight.opened.practice.folder
-    only = (report.day.isoformat() if report.day else "", report.pair or "")
+    layer = (report.layer or "").replace(" or ", "-or-").replace(" ", "-")
+    only = (
+        report.day.isoformat() if report.day else "",
+        report.pair or "",
+        layer.replace("+", "-and-below"),
+        report.light or "",
+    )
     name = "-".join(["coverage", *filter(None, only)]) + ".html"
     return save_report(folder, name, coverage_page(sight))

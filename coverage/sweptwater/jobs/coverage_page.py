@@ -12,6 +12,7 @@ from sweptwater.jobs.coverage_tables import coverage_tables, last_drifts
 from sweptwater.jobs.coverage_words import (
     cautions,
     date_line,
+    deep_text,
     lead_text,
     missing,
     notes,
@@ -114,7 +115,7 @@ class _Builder:
         yield drifts, "drifts recorded + from memory" if told else "drifts"
         yield (
             duration_text(sum(line.fishing_s for line in report.boats)),
-            f"fished by {report.pair or 'all boats'}",
+            f"fished by {report.pair or 'all boats'} {deep_text(report)}".strip(),
         )
 
     def layers(self) -> Iterator[Layer]:

@@ -39,7 +39,14 @@ def only_text(report: Covered) -> str:
     """Return what a page is confined to, like "by Heron on 8 June"; else nothing."""
     pair = f"by {report.pair}" if report.pair else ""
     day = f"on {day_text(report.day)}" if report.day else ""
-    return " ".join(filter(None, (pair, day)))
+    return " ".join(filter(None, (pair, deep_text(report), day)))
+
+
+def deep_text(report: Covered) -> str:
+    """Return the layer and the light that a page is confined to; else nothing."""
+    deep = f"with flies at {report.layer}" if report.layer else ""
+    lit = f"under a {report.light} sky" if report.light else ""
+    return " ".join(filter(None, (deep, lit)))
 
 
 def unswept_text(report: Covered) -> str:
@@ -53,7 +60,8 @@ def unswept_text(report: Covered) -> str:
 
 def title_text(report: Covered) -> str:
     """Return what a page is called, with what it is confined to."""
-    only = (report.pair, day_text(report.day) if report.day else None)
+    day = day_text(report.day) if report.day else None
+    only = (report.pair, deep_text(report), day)
     return f"{', '.join(filter(None, (report.practice, *only)))}: fished and not fished"
 
 
@@ -119,7 +127,8 @@ def date_line(report: Covered, settings: Settings) -> str:
     days = _days(report)
     ends = dict.fromkeys((days[0], days[-1])) if days else {}
     when = " to ".join(f"{day.day} {day:%B %Y}" for day in ends) or "No day yet"
-    who = f", {report.pair} only" if report.pair else ""
+    only = " ".join(filter(None, (report.pair, deep_text(report))))
+    who = f", {only} only" if only else ""
     if day := report.pairs_day:
         who += f"; sectors as shared out for {day_text(day)}"
     return f"{when}{who}. {cast_text(settings.spread, settings.units)}"

@@ -19,6 +19,7 @@ from sweptwater.offers.ledger import LayerShare, layer_shares
 from sweptwater.offers.noted import SKIES
 from sweptwater.offers.stints import NOT_TOLD
 from sweptwater.practice.settings import Spread
+from sweptwater.practice.tally import SetUp
 from sweptwater.swept.boats import BoatDay, sweep_drifts
 from sweptwater.swept.layered import EMPTY, Stack, merge_stacks
 from sweptwater.swept.memory import MemoryDay
@@ -41,18 +42,12 @@ class Only:
         The layers of which a drift must have fished one; all if empty.
     sky
         What the sky must have been; any if empty.
-    text
-        The same in words, after "fished".
-    key
-        The same for a file's name.
     layers_text
-        The layers alone.
+        The layers in words.
     """
 
     layers: frozenset[str] = frozenset()
     sky: str = ""
-    text: str = ""
-    key: str = ""
     layers_text: str = ""
 
     def takes(self, fished: Fished) -> bool:
@@ -83,19 +78,7 @@ def parse_only(opened: Opened, layer: str | None, light: str | None) -> Only | N
             "the sky"
         )
     where = " or ".join(name for name in names if name in layers)
-    text = " ".join(
-        filter(
-            None,
-            (
-                f"by flies at {where}" if layers else "",
-                f"under a {sky} sky" if sky else "",
-            ),
-        )
-    )
-    first = next((name for name in names if name in layers), "").partition(" ")[0]
-    deep = "-and-below" if len(layers) > 1 else ""
-    key = "-".join(filter(None, (first.rstrip("+") + deep if first else "", sky)))
-    return Only(layers, sky, text, key, where)
+    return Only(layers, sky, where)
 
 
 def layers_meant(text: str, names: Sequence[str]) -> frozenset[str]:
@@ -132,7 +115,10 @@ def fished_layers(
 ) -> Mapping[Which, Fished]:
     """Return for each drift the layers that its rods fished, and the sky over it."""
     stints = read_stints(opened, boats, memory).stints
-    told = tellings(opened, read_noted(opened))
+    noted = read_noted(opened)
+    if not noted.skies and not any(stint.setup != SetUp() for stint in stints):
+        return {}  # nobody told: it is so of all drifts
+    told = tellings(opened, noted)
     pieces = cut_pieces(stints, {"sky": told["sky"]})
     skies = mostly(pieces, ["sky"])
     found: dict[Which, Fished] = {}

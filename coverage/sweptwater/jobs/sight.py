@@ -117,10 +117,9 @@ def look(
         for change, spread in watch(spreads.items(), "trying other casts")
     }
     report = _report(opened, _Chosen(wanted, boats, stack, parts, told, remembered))
+    lines = _boat_lines(everyone.days, boats, apart=only is not None)
     report = replace(
-        _with_boats(
-            report, _boat_lines(everyone.days, boats, apart=only is not None), parts
-        ),
+        _with_boats(report, lines, parts),
         layer=only.layers_text or None if only else None,
         light=only.sky or None if only else None,
         banks=_with_layers(report.banks, layers),
