@@ -163,7 +163,12 @@ def _show_banks(report: "Covered", units: "System") -> None:
     from sweptwater.units import length_text, share_text
 
     told = bool(report.remembered)
-    layered = any(set(line.layers) - {NOT_TOLD} for line in report.banks)
+    layered = any(
+        share
+        for line in report.banks
+        for layer, share in line.layers.items()
+        if layer != NOT_TOLD
+    )
     click.echo()
     table(
         (
