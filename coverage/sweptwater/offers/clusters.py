@@ -8,8 +8,16 @@ from dataclasses import dataclass
 from math import sqrt
 
 import numpy as np
+from scipy.special import ndtri, stdtrit
 
 from sweptwater.arrays import Floats, Ints
+
+EXCESS_SD = 2.0
+"""How far over 1 factors lie: offers of a shoal come by twos and threes. By simulation
+(`tests/test_rates_proof.py`), 1 leaves ranges of clustered days too narrow."""
+
+LEAST_FREEDOM = 3.0
+"""Squares that scatter even more tell nothing of how much they do."""
 
 ROUNDS = 200
 """A fit by turns has settled long before, but where classes hardly overlap."""
@@ -54,9 +62,13 @@ def clusters_of(
     fifty times; and a boat that leaves with its first fish makes many such. Weighted, the
     factor's mean is 1 for single offers under any rule for stopping, since offers less
     rate times hours is a martingale; and for clustered ones it is what the variance of
-    totals is multiplied with. What few offers tell is doubted: the excess over 1 is
-    multiplied by 1 / (1 + v), v the variance of the factor for single offers, as if the
-    excess had a standard deviation of 1 over all practices.
+    totals is multiplied with.
+
+    A range needs more than that, since the factor itself is uncertain: it is multiplied
+    by the square of Student's quantile over the normal one, with as many degrees of
+    freedom as the squares' own scatter has (Satterthwaite). And what few offers tell is
+    doubted: the excess over 1 is divided by 1 + v / 4, v the factor's variance for single
+    offers, as if over all practices the excess had a standard deviation of 2.
 
     Parameters
     ----------
@@ -70,13 +82,14 @@ def clusters_of(
     References
     ----------
     The dispersion of counts: P. McCullagh, J. A. Nelder, Generalized Linear Models, 2nd
-    edition, 1989, 6.2 (from memory).
+    edition, 1989, 6.2 (from memory). F. E. Satterthwaite, An approximate distribution of
+    estimates of variance components, Biometrics Bulletin 2, 1946 (from memory).
 
     Examples
     --------
     >>> clusters_of([6, 0, 0, 0, 6, 0], [1] * 6, ["east"] * 6).factor > 3
     True
-    >>> clusters_of([1, 1, 2, 1], [1] * 4, ["east"] * 4)
+    >>> clusters_of([1, 1, 1, 1], [1] * 4, ["east"] * 4)
     Clusters(factor=1.0, drifts=4)
     >>> clusters_of([], [])
     Clusters(factor=1.0, drifts=0)
@@ -92,8 +105,8 @@ def clusters_of(
     if plain < 1e-9:
         return Clusters(1.0, number)
     doubt = float((sums + 2 * sums**2).sum()) / plain**2
-    excess = float((off**2).sum()) / plain - 1
-    return Clusters(max(1.0, 1 + excess / (1 + doubt)), number)
+    factor = max(1.0, float((off**2).sum()) / plain) * _student(off)
+    return Clusters(1 + (factor - 1) / (1 + doubt / EXCESS_SD**2), number)
 
 
 def expected(offers: Floats, hours: Floats, ways: Sequence[Ints]) -> Floats:
@@ -142,6 +155,16 @@ def _absorbed(
     )
     inverse = np.linalg.pinv(design.T @ weighted, hermitian=True)
     return float(np.einsum("gi,ij,gj->", sums, inverse, sums))
+
+
+def _student(off: Floats) -> float:
+    """Return how much wider a range is whose variance comes from these squares."""
+    all_squares, fourths = float((off**2).sum()), float((off**4).sum())
+    scatter = fourths - all_squares**2 / len(off)
+    if scatter <= 1e-12 * fourths:
+        return 1.0
+    freedom = max(LEAST_FREEDOM, 2 * all_squares**2 / scatter)
+    return float((stdtrit(freedom, 0.975) / ndtri(0.975)) ** 2)
 
 
 def _codes(names: Sequence[Hashable]) -> Ints:

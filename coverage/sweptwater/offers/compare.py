@@ -73,9 +73,7 @@ class Family:
     comparisons: int
 
 
-def verdicts(
-    *tables: Sequence[Row], factor: float | Sequence[float] = 1.0
-) -> Family:
+def verdicts(*tables: Sequence[Row], factor: float | Sequence[float] = 1.0) -> Family:
     """Return which rows of one page differ from the others of their table.
 
     The p-values are exact conditional ones (`central_p`), made up by Holm's rule for all
@@ -92,27 +90,25 @@ def verdicts(
 
     Examples
     --------
-    >>> family = verdicts([(12, 10), (5, 16), (6, 12)], [(10, 20), (13, 18)])
+    >>> family = verdicts([(14, 10), (4, 16), (5, 12)], [(10, 20), (13, 18)])
     >>> [held.verdict for held in family.tables[0]], family.comparisons
-    (['clear', 'leaning', 'leaning'], 4)
+    (['clear', 'leaning', 'too little to tell'], 4)
     >>> [held.direction for held in family.tables[0]]
-    ['more', 'fewer', 'fewer']
+    ['more', 'fewer', '']
     """
     factors = (
         [float(factor)] * len(tables)
         if isinstance(factor, (int, float))
         else list(factor)
     )
-    plain = [
-        list(_held(rows, by)) for rows, by in zip(tables, factors, strict=True)
-    ]
+    plain = [list(_held(rows, by)) for rows, by in zip(tables, factors, strict=True)]
     made = [
         (table, row)
         for table, rows in enumerate(plain)
         for row, held in enumerate(rows)
         if held.p == held.p and not (len(rows) == 2 and row == 1)
     ]
-    of_all = holm([plain[table][row].p for table, row in made])
+    of_all = holm([plain[table][row].p for table, row in made]).tolist()
     for (table, row), p_of_all in zip(made, of_all, strict=True):
         rows = plain[table]
         for each in range(2) if len(rows) == 2 else [row]:
@@ -210,8 +206,9 @@ def holm(p_values: Sequence[float]) -> Floats:
 def _held(rows: Sequence[Row], factor: float) -> Iterator[Held]:
     all_offers = sum(offers for offers, _ in rows)
     for row, (offers, hours) in enumerate(rows):
-        others, rest = all_offers - offers, sum(
-            spent for other, (_, spent) in enumerate(rows) if other != row
+        others, rest = (
+            all_offers - offers,
+            sum(spent for other, (_, spent) in enumerate(rows) if other != row),
         )
         if not (hours > 0 and rest > 0):
             yield Held("too little to tell", "", nan, nan, nan, 0.0, inf)
@@ -232,9 +229,7 @@ def _judged(held: Held, p_of_all: float) -> Held:
     if held.p < SELDOM:
         verdict = "clear" if p_of_all < SELDOM else "leaning"
         direction = "more" if held.ratio > 1 else "fewer"
-    return Held(
-        verdict, direction, held.p, p_of_all, held.ratio, held.low, held.high
-    )
+    return Held(verdict, direction, held.p, p_of_all, held.ratio, held.low, held.high)
 
 
 def _ratio(mine: float, theirs: float) -> float:

@@ -103,7 +103,9 @@ def rate_of(
     return Rate(offers, hours, rate, low, high, exact_low, exact_high)
 
 
-def garwood(offers: float, hours: float, *, level: float = LEVEL) -> tuple[float, float]:
+def garwood(
+    offers: float, hours: float, *, level: float = LEVEL
+) -> tuple[float, float]:
     """Return the exact central interval of a Poisson rate.
 
     Never too narrow for counts that come singly; as wide as it goes without hours.
