@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from datetime import date
 
 from sweptwater.jobs.coverage_words import hours_known, hours_text
+from sweptwater.jobs.listed import DriftLine
 from sweptwater.jobs.opened import local_time
-from sweptwater.jobs.places import DriftLine
 from sweptwater.jobs.sight import Covered
 from sweptwater.jobs.wording import day_cell
 from sweptwater.paper.layers import Column, Row, Table

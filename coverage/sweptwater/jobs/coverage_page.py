@@ -20,7 +20,7 @@ from sweptwater.jobs.coverage_words import (
     unswept_text,
 )
 from sweptwater.jobs.discreet import drift_path, motoring_ways, near_water
-from sweptwater.jobs.places import ToldDrift, span_text, told_drifts
+from sweptwater.jobs.listed import ToldDrift, span_text, told_drifts
 from sweptwater.jobs.seasons import MOST_APART, by_boat_day
 from sweptwater.jobs.sight import Sight
 from sweptwater.jobs.unfished import PieceLine, found_pieces

@@ -13,7 +13,7 @@ from sweptwater.jobs.boat_tables import (
     memory_table,
     pairs_table,
 )
-from sweptwater.jobs.places import DriftLine
+from sweptwater.jobs.listed import DriftLine
 from sweptwater.jobs.sight import Covered
 from sweptwater.jobs.unfished import PieceLine, whereabouts
 from sweptwater.jobs.wording import day_cell

@@ -26,10 +26,16 @@ EARLIEST_HOUR = 7
 _FILLER = re.compile(
     r"\b(?:the|a|in|on|at|some ?time|just|right|shortly|well|soon|during|over)\b"
 )
-_CLOCK = r"(?:\d{1,2}(?:[:.h]\d{2})?\s*(?:[ap]\.?m\.?|o'?clock)?|noon|midday|lunch(?: ?time)?)"
-_FROM_TO = re.compile(rf"(?:from |between )?({_CLOCK})\s*(?:-|–|to|till|until|and)\s*({_CLOCK})")
+_CLOCK = (
+    r"(?:\d{1,2}(?:[:.h]\d{2})?\s*(?:[ap]\.?m\.?|o'?clock)?"
+    r"|noon|midday|lunch(?: ?time)?)"
+)
+_FROM_TO = re.compile(
+    rf"(?:from |between )?({_CLOCK})\s*(?:-|\u2013|to|till|until|and)\s*({_CLOCK})"
+)
 _ONE = re.compile(
-    rf"(before|until|till|up to|by|after|from|since|about|around|ca\.?|circa|~)?\s*({_CLOCK})"
+    r"(before|until|till|up to|by|after|from|since|about|around|ca\.?|circa|~)?"
+    rf"\s*({_CLOCK})"
 )
 _PARTS: dict[str, Span] = {
     **dict.fromkeys(("morning", "am", "early", "first thing"), (time.min, time(12))),
@@ -71,9 +77,7 @@ class Lunch:
         return self.span[1] if self.seen else self.span[0]
 
 
-def lunch_of(
-    drifts: Sequence[tuple[float, float]], day: date, zone: ZoneInfo
-) -> Lunch:
+def lunch_of(drifts: Sequence[tuple[float, float]], day: date, zone: ZoneInfo) -> Lunch:
     """Return when a boat had lunch: the longest time in no drift, from 11 to 15.
 
     Parameters

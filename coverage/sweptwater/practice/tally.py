@@ -64,8 +64,13 @@ class Counts:
 
     def __add__(self, other: "Counts") -> "Counts":
         """Return both together."""
-        kinds = zip(self.of_kind, other.of_kind, strict=True)
-        return Counts(*map(sum, kinds), unsaid=self.unsaid + other.unsaid)
+        return Counts(
+            self.follow + other.follow,
+            self.pull + other.pull,
+            self.lost + other.lost,
+            self.boated + other.boated,
+            self.unsaid + other.unsaid,
+        )
 
     def at_least(self, other: "Counts") -> "Counts":
         """Return the larger of two tellings of the same, kind by kind.
@@ -77,9 +82,10 @@ class Counts:
         >>> Counts(unsaid=3).at_least(Counts(boated=2))  # two of the three
         Counts(follow=0, pull=0, lost=0, boated=2, unsaid=1)
         """
-        kinds = tuple(map(max, self.of_kind, other.of_kind))
-        beyond = max(self.offers, other.offers) - sum(kinds)
-        return Counts(*kinds, unsaid=max(0, beyond))
+        follow, pull, lost, boated = map(max, self.of_kind, other.of_kind)
+        kinds = follow + pull + lost + boated
+        beyond = max(self.offers, other.offers) - kinds
+        return Counts(follow, pull, lost, boated, unsaid=max(0, beyond))
 
 
 @dataclass(frozen=True, slots=True)

@@ -207,9 +207,9 @@ def with_new(sheet: Sheet, new: Iterable[Entry]) -> Sheet:
         sheet = _appended(sheet, entry)
         places.append(max(i for i, there in enumerate(keys) if there <= key))
     rows = [[row] for row in sheet.rows[:before]]
-    for place, row in zip(places, sheet.rows[before:], strict=True):
-        rows[place].append(row)
-    return replace(sheet, rows=tuple(row for those in rows for row in those))
+    for place, cells in zip(places, sheet.rows[before:], strict=True):
+        rows[place].append(cells)
+    return replace(sheet, rows=tuple(cells for those in rows for cells in those))
 
 
 def _order(entry: Entry) -> tuple[str, ...]:

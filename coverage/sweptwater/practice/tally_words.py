@@ -10,7 +10,7 @@ from sweptwater.practice.tackle import INCH_M, LINES, Line
 from sweptwater.practice.tally import Counts, SetUp, ToldOf
 
 MOST = 99
-"""More fish than this of one kind, by one rod on one drift, are a slip of the pencil."""
+"""More of one kind, by one rod on one drift, are a slip of the pencil."""
 
 FASTEST_IN_S = 20.0
 LONGEST_COUNT_S = 300.0
@@ -33,12 +33,11 @@ _KIND_OF = {
     **dict.fromkeys(("b", "boated", "landed", "netted", "caught", "fish"), "boated"),
     **dict.fromkeys(("o", "offer", "offers", "take", "takes"), "unsaid"),
 }
-_NUMBERS = {
-    word: number
-    for number, word in enumerate(
-        "one two three four five six seven eight nine ten eleven twelve".split(), 1
-    )
-}
+_NUMBER_WORDS = (
+    *("one", "two", "three", "four", "five", "six"),
+    *("seven", "eight", "nine", "ten", "eleven", "twelve"),
+)
+_NUMBERS = {word: number for number, word in enumerate(_NUMBER_WORDS, 1)}
 _FOUR = re.compile(r"(\d+)/(\d+)/(\d+)/(\d+)")
 _NUMBER = re.compile(r"(\d+)([a-z]*)")
 _WHOLE = re.compile(r"\d+(?:\.0*)?")
@@ -187,8 +186,10 @@ def parse_setup(text: str, lines: Sequence[Line] = LINES) -> SetUp:
     >>> parse_setup("3ips c20 slow pulls")
     SetUp(line='3 in/s', sink_in_s=3.0, count_s=20.0, retrieve='slow pulls', \
 fly_place='', fly='')
-    >>> parse_setup("Floating roly-poly").line, parse_setup("slow intermediate").sink_in_s
-    ('floating', 0.75)
+    >>> parse_setup("Floating roly-poly").line
+    'floating'
+    >>> parse_setup("slow intermediate").sink_in_s
+    0.75
     """
     rest = " ".join(text.split())
     line, sink_in_s, count_s = "", None, None
