@@ -33,7 +33,7 @@ from page_sample import FRAME, path, sample_page, wiggly
 from sweptwater.errors import PageError
 from sweptwater.jobs import boat_tables, coverage_page, coverage_tables
 from sweptwater.jobs.covered import Sight
-from sweptwater.jobs.places import DriftLine
+from sweptwater.jobs.listed import DriftLine
 from sweptwater.jobs.sight import look
 from sweptwater.paper import looks
 from sweptwater.paper.layers import (

@@ -8,7 +8,7 @@ import click
 from sweptwater_cli.show import table
 
 if TYPE_CHECKING:
-    from sweptwater.jobs.places import DriftLine
+    from sweptwater.jobs.listed import DriftLine
     from sweptwater.units import System
 
 HEAD = (">", "from", "to", ">min", ">length", "towards", ">swept", "from near")

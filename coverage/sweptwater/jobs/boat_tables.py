@@ -8,8 +8,8 @@ from datetime import date
 
 from sweptwater.jobs.coverage_words import hours_known, hours_text
 from sweptwater.jobs.covered import Covered
+from sweptwater.jobs.listed import DriftLine
 from sweptwater.jobs.opened import local_time
-from sweptwater.jobs.places import DriftLine
 from sweptwater.jobs.wording import day_cell
 from sweptwater.paper.layers import Column, Row, Table
 from sweptwater.practice.settings import Settings

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from sweptwater.errors import PracticeError
 from sweptwater.jobs.boats import Reader, read_boat_days, tracks_by_boat
+from sweptwater.jobs.listed import DriftLine, ToldDrift, drift_lines, told_drifts
 from sweptwater.jobs.opened import (
     Opened,
     Watch,
@@ -17,7 +18,6 @@ from sweptwater.jobs.opened import (
     parse_day,
     unwatched,
 )
-from sweptwater.jobs.places import DriftLine, ToldDrift, drift_lines, told_drifts
 from sweptwater.jobs.readings import ReadDay, Track
 from sweptwater.jobs.recall import recall
 from sweptwater.jobs.wording import and_text, pace_text

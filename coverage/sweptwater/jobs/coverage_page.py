@@ -22,7 +22,7 @@ from sweptwater.jobs.coverage_words import (
 )
 from sweptwater.jobs.covered import Sight
 from sweptwater.jobs.discreet import drift_path, motoring_ways, near_water
-from sweptwater.jobs.places import ToldDrift, span_text, told_drifts
+from sweptwater.jobs.listed import ToldDrift, span_text, told_drifts
 from sweptwater.jobs.seasons import MOST_APART, by_boat_day
 from sweptwater.jobs.unfished import PieceLine, found_pieces
 from sweptwater.jobs.wording import day_text

@@ -14,7 +14,7 @@ from sweptwater.jobs.boat_tables import (
     pairs_table,
 )
 from sweptwater.jobs.covered import Covered
-from sweptwater.jobs.places import DriftLine
+from sweptwater.jobs.listed import DriftLine
 from sweptwater.jobs.unfished import PieceLine, whereabouts
 from sweptwater.jobs.wording import day_cell
 from sweptwater.paper.layers import Row, Table

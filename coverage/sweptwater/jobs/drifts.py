@@ -7,9 +7,9 @@ from pathlib import Path
 from sweptwater.jobs.boats import read_boat_days
 from sweptwater.jobs.check import quick_faults
 from sweptwater.jobs.learned import DriftSpeed, learned
+from sweptwater.jobs.listed import DriftLine, drift_lines
 from sweptwater.jobs.note import read_noted
 from sweptwater.jobs.opened import Watch, open_folder, parse_day, unwatched
-from sweptwater.jobs.places import DriftLine, drift_lines
 from sweptwater.jobs.recall import recall
 from sweptwater.jobs.sight import chosen_boats
 

@@ -11,8 +11,8 @@ from shapely.geometry.base import BaseGeometry
 from sweptwater.errors import PracticeError
 from sweptwater.jobs.covered import Sight
 from sweptwater.jobs.discreet import drift_path, near_water
+from sweptwater.jobs.listed import told_drifts
 from sweptwater.jobs.opened import Watch, check_place, unwatched
-from sweptwater.jobs.places import told_drifts
 from sweptwater.jobs.sight import look
 from sweptwater.jobs.unfished import found_pieces
 from sweptwater.paper.geopackage import geopackage

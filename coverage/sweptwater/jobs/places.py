@@ -1,20 +1,14 @@
 """Saying where on the water something is, and which drift it was."""
 
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 
 import numpy as np
 import shapely
 from shapely import Point, Polygon
 
 from sweptwater.arrays import Area
-from sweptwater.jobs.opened import Opened, local_time
-from sweptwater.practice.settings import Settings
-from sweptwater.swept.boats import BoatDay
-from sweptwater.swept.memory import MemoryDay
-from sweptwater.tracks.drifts import Drift
+from sweptwater.jobs.opened import Opened
 from sweptwater.units import YARD_M, System, compass_point, length_text
 from sweptwater.water.banks import nearest_bank
 from sweptwater.water.landmarks import ShoreForm, island_side, shore_form
@@ -47,52 +41,6 @@ INFLOWS = frozenset(
 )
 DAMS = frozenset(("dam", "wall", "embankment"))
 """Words in a mark's name that say what the shore there is."""
-
-
-@dataclass(frozen=True, slots=True)
-class DriftLine:
-    """One drift as it is listed; times are local, with their offset from UTC.
-
-    They are empty, and there are no minutes, where the track has no times.
-    `source` is track or memory.
-    """
-
-    day: date
-    pair: str
-    number: int
-    start: str
-    end: str
-    minutes: float
-    length_m: float
-    course_deg: float
-    swept_m2: float
-    near: str
-    length_error: float
-    """The share by which `length_m` is expected to be too long: slow boats, and a
-    receiver that wanders."""
-    doubtful_s: float
-    source: str
-    told: bool
-
-
-@dataclass(frozen=True, slots=True)
-class ToldDrift:
-    """One drift: its line, its way in metres, and what else memory says of it.
-
-    Parameters
-    ----------
-    line
-        Its figures, as it is listed.
-    drift
-        Where it went.
-    way, row
-        Of one from memory, its places in words, and the row that tells of it.
-    """
-
-    line: DriftLine
-    drift: Drift
-    way: str = ""
-    row: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,85 +188,6 @@ def shore_words(venue: Venue, easting: float, northing: float) -> str:
             return "dam"
         return "long straight bank"
     return "gently curving bank" if form.kind == "curving bank" else form.kind
-
-
-def told_drifts(
-    opened: Opened, boats: Sequence[BoatDay], memory: Sequence[MemoryDay] = ()
-) -> tuple[ToldDrift, ...]:
-    """Return the drifts of boat-days by day and pair, recorded and from memory.
-
-    They are numbered within each boat-day in the order of time.
-    """
-    days: dict[tuple[date, str], list[_Unnumbered]] = {}
-    for boat in boats:
-        days[boat.day, boat.pair] = [
-            _Unnumbered(drift, swept, "track")
-            for drift, swept in zip(boat.afloat.drifts, boat.swept, strict=True)
-        ]
-    for told in memory:
-        days.setdefault((told.day, told.pair), []).extend(
-            _Unnumbered(one.drift, one.swept, "memory", one.way, one.row)
-            for one in told.drifts
-        )
-    in_order = sorted(days) if memory else days
-    return tuple(
-        ToldDrift(_line(opened, which, number, one), one.drift, one.way, one.row)
-        for which in in_order
-        for number, one in enumerate(
-            sorted(days[which], key=lambda one: one.drift.start_s), 1
-        )
-    )
-
-
-def _moment(drift: Drift, time_s: float, settings: Settings) -> str:
-    if not drift.timed:
-        return ""
-    return local_time(time_s, settings).isoformat(timespec="seconds")
-
-
-def span_text(line: DriftLine) -> str:
-    """Return when a drift was: from when to when."""
-    if not line.start:
-        return "no times"
-    return f"{line.start[11:16]} to {line.end[11:16]}"
-
-
-def drift_lines(
-    opened: Opened, boats: Sequence[BoatDay], memory: Sequence[MemoryDay] = ()
-) -> tuple[DriftLine, ...]:
-    """Return the lines of the same drifts."""
-    return tuple(told.line for told in told_drifts(opened, boats, memory))
-
-
-@dataclass(frozen=True, slots=True)
-class _Unnumbered:
-    drift: Drift
-    swept: Area
-    source: str
-    way: str = ""
-    row: int = 0
-
-
-def _line(
-    opened: Opened, which: tuple[date, str], number: int, one: _Unnumbered
-) -> DriftLine:
-    settings, drift = opened.settings, one.drift
-    return DriftLine(
-        day=which[0],
-        pair=which[1],
-        number=number,
-        start=_moment(drift, drift.start_s, settings),
-        end=_moment(drift, drift.end_s, settings),
-        minutes=(drift.end_s - drift.start_s) / 60 if drift.timed else 0.0,
-        length_m=drift.length_m,
-        course_deg=drift.course_deg,
-        swept_m2=one.swept.area,
-        near=place_text(opened, float(drift.easting[0]), float(drift.northing[0])),
-        length_error=drift.length_error,
-        doubtful_s=drift.doubtful_s,
-        source=one.source,
-        told=False,
-    )
 
 
 def nearest_mark(

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from sweptwater.errors import PracticeError
 from sweptwater.jobs.boats import Boats, read_boat_days
+from sweptwater.jobs.listed import DriftLine, ToldDrift, told_drifts
 from sweptwater.jobs.opened import (
     Opened,
     Watch,
@@ -16,7 +17,6 @@ from sweptwater.jobs.opened import (
     parse_day,
     unwatched,
 )
-from sweptwater.jobs.places import DriftLine, ToldDrift, told_drifts
 from sweptwater.jobs.recall import (
     Line,
     Memory,

@@ -8,7 +8,7 @@ from shapely import MultiLineString
 from shapely.geometry.base import BaseGeometry
 
 from sweptwater.jobs.boat_tables import boat_key
-from sweptwater.jobs.places import DriftLine
+from sweptwater.jobs.listed import DriftLine
 from sweptwater.jobs.wording import counted, day_text
 
 MOST_APART = 2500

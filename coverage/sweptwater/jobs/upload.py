@@ -9,8 +9,8 @@ from typing import TypeAlias
 
 from sweptwater.jobs.boats import Reader, tracks_by_boat
 from sweptwater.jobs.done import PlanDone, plans_done
+from sweptwater.jobs.listed import DriftLine, drift_lines
 from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
-from sweptwater.jobs.places import DriftLine, drift_lines
 from sweptwater.jobs.readings import Track
 from sweptwater.jobs.recall import recall
 from sweptwater.jobs.taking import Incoming, Refused, Word, keep, take_all

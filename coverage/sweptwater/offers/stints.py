@@ -101,6 +101,8 @@ class Loose:
         The numbers of all drifts of that boat-day that they may belong to.
     setup
         What the rod fished.
+    placed
+        Their time or place, where that is known and only the rod, or the drift, is not.
     row
         The row of the tally that tells of them.
     """
@@ -112,4 +114,5 @@ class Loose:
     text: str
     drifts: tuple[int, ...]
     setup: SetUp = field(default_factory=SetUp)
+    placed: tuple[Placed, ...] = ()
     row: int = field(default=0, compare=False)
