@@ -19,14 +19,23 @@ from shapely.geometry.base import BaseGeometry
 
 from sweptwater.errors import PracticeError
 from sweptwater.frame import unwrapped
+from sweptwater.practice.soundings import read_depth, read_soundings
 from sweptwater.practice.tables import near_words
 
 Kind: TypeAlias = Literal[
-    "water", "out-of-bounds", "jetty", "mark", "bank", "bank-anglers"
+    "water",
+    "out-of-bounds",
+    "jetty",
+    "mark",
+    "bank",
+    "bank-anglers",
+    "sounding",
+    "contour",
 ]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 
 POINT_KINDS: tuple[Kind, ...] = ("jetty", "mark")
+DEPTH_KINDS: tuple[Kind, ...] = ("sounding", "contour")
 AREAS = ("Polygon", "MultiPolygon")
 POINTS = ("Point", "MultiPoint")
 LINES = ("LineString", "MultiLineString")
@@ -38,6 +47,8 @@ SHAPES: Mapping[Kind, tuple[str, ...]] = {
     "mark": POINTS,
     "bank": (*POINTS, *LINES),
     "bank-anglers": (*AREAS, *LINES),
+    "sounding": POINTS,
+    "contour": (*LINES, *AREAS),
 }
 """What a feature of each kind may be drawn as."""
 
@@ -48,6 +59,8 @@ DRAWN: Mapping[Kind, str] = {
     "mark": "point",
     "bank": "point or line",
     "bank-anglers": "area or line",
+    "sounding": "point",
+    "contour": "line or area",
 }
 """The same in words."""
 
@@ -60,11 +73,20 @@ PLACES = 9
 
 @dataclass(frozen=True, slots=True)
 class Feature:
-    """One thing of the venue: a shape in degrees (lon, lat)."""
+    """One thing of the venue: a shape in degrees (lon, lat).
+
+    Parameters
+    ----------
+    shape
+        Of soundings, as `soundings.sounding_shape` makes it.
+    depth_m
+        How deep the water is along a contour.
+    """
 
     kind: Kind
     name: str
     shape: BaseGeometry
+    depth_m: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +117,15 @@ class SectorShape:
 def venue_text(features: Iterable[Feature]) -> str:
     """Return the text of a `venue.geojson`."""
     return collection_text(
-        ({"kind": item.kind, "name": item.name}, item.shape) for item in features
+        (
+            {
+                "kind": item.kind,
+                "name": item.name,
+                **({} if item.depth_m is None else {"depth_m": item.depth_m}),
+            },
+            item.shape,
+        )
+        for item in features
     )
 
 
@@ -129,7 +159,14 @@ def parse_venue(text: str) -> tuple[Feature, ...]:
                 f"venue.geojson: feature {number} is a {geometry.geom_type}, and "
                 f"{kind} must be a {single}: draw it so, or delete it"
             )
-        features.append(Feature(kind, str(properties.get("name") or ""), geometry))
+        name, called = (
+            str(properties.get("name") or ""),
+            f"venue.geojson: feature {number}",
+        )
+        if kind == "sounding":
+            geometry = read_soundings(geometry, properties, called)
+        depth_m = read_depth(properties, called) if kind == "contour" else None
+        features.append(Feature(kind, name, geometry, depth_m))
     return tuple(features)
 
 
@@ -208,7 +245,7 @@ def _features(text: str, name: str) -> list[tuple[dict[str, Any], BaseGeometry]]
     try:
         features = json.loads(text, parse_constant=_no_number)["features"]
         found = [
-            (dict(item.get("properties") or {}), shape(item["geometry"]))
+            (dict(item.get("properties") or {}), _shape(item["geometry"]))
             for item in features
         ]
     except (
@@ -221,6 +258,13 @@ def _features(text: str, name: str) -> list[tuple[dict[str, Any], BaseGeometry]]
     for number, (_, geometry) in enumerate(found, 1):
         _check_degrees(geometry, f"{name}.geojson: feature {number}")
     return [(properties, _in_one_piece(geometry)) for properties, geometry in found]
+
+
+def _shape(geometry: Any) -> BaseGeometry:
+    """Return a geometry's shape; of the many points of soundings at once."""
+    if geometry["type"] == "MultiPoint" and geometry["coordinates"]:
+        return shapely.multipoints(shapely.points(geometry["coordinates"]))
+    return shape(geometry)
 
 
 def _told(error: Exception) -> str:
@@ -271,6 +315,8 @@ def _cut_at_antimeridian(geometry: BaseGeometry) -> BaseGeometry:
 
 def _in_one_piece(geometry: BaseGeometry) -> BaseGeometry:
     """Return a shape that was cut at the antimeridian as it was before."""
+    if geometry.has_z and geometry.geom_type in POINTS:
+        return geometry  # soundings, whose depths that would lose
     whole = unwrapped(geometry)
     return whole if whole is geometry else shapely.union_all([whole])
 
