@@ -11,7 +11,7 @@ from typing import Any, TypeAlias
 
 import numpy as np
 import shapely
-from shapely import Point, Polygon
+from shapely import LineString, Point, Polygon
 from shapely.geometry import mapping
 from shapely.geometry.base import BaseGeometry
 
@@ -119,9 +119,8 @@ def water() -> Polygon:
 @lru_cache(maxsize=1)
 def out_of_bounds() -> dict[str, Polygon]:
     """Return the zones by name: before the dam, and the birds' arm head, in metres."""
-    near, far = _outer_ring()[[0, -1]]
-    dam = shapely.LineString([near, far])
-    along = (far - near) / dam.length
+    near, far = shapely.get_coordinates(dam())
+    along = (far - near) / np.hypot(*(far - near))
     longer = shapely.LineString([near - 300 * along, far + 300 * along])
     before_dam = longer.buffer(_DAM_ZONE_M, cap_style="flat")
     top = shapely.box(-2000, _RESERVE_FROM_NORTHING_M, 2000, 4000)
@@ -129,6 +128,17 @@ def out_of_bounds() -> dict[str, Polygon]:
         "Dam and valve tower": _largest(water() & before_dam),
         "Bird reserve": _largest(water() & top),
     }
+
+
+def dam() -> LineString:
+    """Return the foot of the dam at the water, in metres of `FRAME`."""
+    return LineString(_outer_ring()[[0, -1]])
+
+
+def banks() -> BaseGeometry:
+    """Return all of the shore but the dam, islands too, in metres of `FRAME`."""
+    rings = [LineString(ring.coords) for ring in water().interiors]
+    return shapely.multilinestrings([LineString(_outer_ring()), *rings])
 
 
 def fishable() -> Area:

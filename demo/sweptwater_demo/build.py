@@ -31,6 +31,7 @@ from sweptwater_demo.scenario import (
     PAIRS,
     PHONE_DIES,
     TOLD,
+    TOLD_TIMES,
     BoatDay,
     boat_days,
 )
@@ -144,7 +145,9 @@ def _told(folder: Path, watch: Watch) -> None:
     """Put in what the pair whose phone died remembers."""
     from_, to, at = TOLD
     day = PHONE_DIES.date().isoformat()
-    say = Say(pair="Teal", day=day, from_=from_, to=to, at=at, times=2, note="blank")
+    say = Say(
+        pair="Teal", day=day, from_=from_, to=to, at=at, times=TOLD_TIMES, note="blank"
+    )
     add_drift(folder, say, watch=watch)
 
 

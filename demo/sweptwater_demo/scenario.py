@@ -10,16 +10,16 @@ from shapely import LineString, Point, Polygon
 
 from sweptwater.arrays import Area, Floats
 from sweptwater.frame import Frame
-from sweptwater.units import MILE_M
 from sweptwater_demo import ashlode
 from sweptwater_demo.boat import Boat, Trim, settling_m
 from sweptwater_demo.gps import GpsError, observe
 from sweptwater_demo.gpx import gpx_bytes
 from sweptwater_demo.ground import FAR_M, NEAR_M, RUNG_M
+from sweptwater_demo.mile import JETTY_ALONG_M, MILE_FRAME, mile, mile_jetty, on_mile
 from sweptwater_demo.shapes import polygonal
 from sweptwater_demo.simulate import Style, simulate_day
 from sweptwater_demo.truth import Truth
-from sweptwater_demo.weather import Wind, blow, headings
+from sweptwater_demo.weather import Wind, blow
 
 PAIRS = ("Heron", "Grebe", "Teal")
 DAYS = (date(2027, 6, 8), date(2027, 6, 9), date(2027, 6, 10))
@@ -35,6 +35,8 @@ PHONE_DIES = datetime(2027, 6, 9, 12, 10, tzinfo=SUMMER_TIME)
 TOLD = ("Long Point", "Gorse Bank", "12:30-14:45")
 """What Teal says that evening of the rest of the day: so, twice, and blank."""
 
+TOLD_TIMES = 2
+
 NOTE = "Invented data for demonstration: no such water, no such boats, no such days."
 STORY_DAY = date(2027, 6, 7)
 STORY_DRIFTS = 22
@@ -47,7 +49,7 @@ _STYLES: dict[date, tuple[Style, Style, Style]] = {
     DAYS[2]: ("ladder", "long", "mixed"),
 }
 _STEP_S = {"Heron": 1, "Grebe": 5, "Teal": 1}
-_DEPTH_M, _JETTY_ALONG_M, _FIRST_RUNG_M = 700.0, 60.0, 150.0
+_FIRST_RUNG_M = 150.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -142,7 +144,7 @@ def _boat_day(day_number: int, pair_number: int, *, seed: int, home: int) -> Boa
         water=ashlode.water(),
         wind=WINDS[day],
         style=_STYLES[day][pair_number],
-        start_s=_local_s(day, time(8, 50 + 3 * pair_number)),
+        start_s=local_s(day, time(8, 50 + 3 * pair_number)),
         seed=own_seed,
         home=thirds()[home],
     )
@@ -169,7 +171,8 @@ def _receiver(day: date, pair: str) -> GpsError:
     return gps
 
 
-def _local_s(day: date, clock: time) -> float:
+def local_s(day: date, clock: time) -> float:
+    """Return a local time in seconds since 1970 in UTC."""
     return datetime.combine(day, clock, SUMMER_TIME).timestamp()
 
 
@@ -180,9 +183,8 @@ def story_ladder(*, seed: int = 1) -> Story:
     drift it goes back out at 1.2 m/s on the line it came by, then across to the next.
     """
     wind = Wind(from_deg=225, speed_m_s=6.7, swing_deg=3.0, gust_share=0.08)
-    frame = Frame(lon=2.30, lat=54.95)
-    water, bank = _mile()
-    jetty = Point(_on_mile(_JETTY_ALONG_M, 4.0))
+    water, bank = mile()
+    jetty = mile_jetty()
     rng = np.random.default_rng(seed)
     toward_deg, wind_m_s = blow(wind, 6 * 3600, rng)
     boat = Boat(np.array(jetty.coords[0]), toward_deg, wind_m_s, rng)
@@ -191,31 +193,18 @@ def story_ladder(*, seed: int = 1) -> Story:
         boat.settle_and_fish(*rung)
     boat.motor(boat.run(_way_back(boat.place, jetty), 1.9))
     boat.stay(420)
-    truth = boat.truth(_local_s(STORY_DAY, time(9, 30)))
+    truth = boat.truth(local_s(STORY_DAY, time(9, 30)))
     fixes = observe(truth, gps=GpsError(), seed=seed)
-    gpx = gpx_bytes(fixes, frame, name="Ladder on the mile", note=NOTE)
-    return Story(water, jetty, bank, frame, wind, gpx, truth)
+    gpx = gpx_bytes(fixes, MILE_FRAME, name="Ladder on the mile", note=NOTE)
+    return Story(water, jetty, bank, MILE_FRAME, wind, gpx, truth)
 
 
 def _way_back(place: Floats, jetty: Point) -> Floats:
     """Return the way from the last drift to the jetty, outside of what was fished."""
     last_m = _FIRST_RUNG_M + (STORY_DRIFTS - 1) * RUNG_M
     out_m = FAR_M + 2 * RUNG_M
-    outside = [_on_mile(last_m + RUNG_M, out_m), _on_mile(_JETTY_ALONG_M, out_m)]
+    outside = [on_mile(last_m + RUNG_M, out_m), on_mile(JETTY_ALONG_M, out_m)]
     return np.vstack([place, *outside, jetty.coords[0]])
-
-
-def _mile() -> tuple[Polygon, LineString]:
-    ends = [_on_mile(0, 0), _on_mile(MILE_M, 0)]
-    far = [_on_mile(MILE_M, _DEPTH_M), _on_mile(0, _DEPTH_M)]
-    return shapely.orient_polygons(Polygon([*ends, *far])), LineString(ends)
-
-
-def _on_mile(along_m: float, out_m: float) -> tuple[float, float]:
-    """Return a place so far along the bank, which faces south-west, and so far out."""
-    along, out = headings(np.array([135.0, 225.0]))
-    east, north = (along_m - MILE_M / 2) * along + (out_m - _DEPTH_M / 2) * out
-    return float(east), float(north)
 
 
 def _rungs(boat: Boat, bank: LineString, wind: Wind) -> Iterator[tuple[Floats, int]]:
@@ -225,11 +214,11 @@ def _rungs(boat: Boat, bank: LineString, wind: Wind) -> Iterator[tuple[Floats, i
         along_m = _FIRST_RUNG_M + k * RUNG_M
         settle_s = int(boat.rng.integers(1, 5))
         out_m = FAR_M + settling_m(STORY_SPEED_M_S, settle_s)
-        way = [boat.place, previous, _on_mile(along_m, out_m)]
+        way = [boat.place, previous, on_mile(along_m, out_m)]
         corners = np.array([place for place in way if place is not None])
         boat.motor(boat.run(corners, 1.2 if k else 1.9))
         trim = Trim(STORY_SPEED_M_S / wind.speed_m_s, 0.0, settle_s, wander_deg=2.0)
         course = boat.course(boat.place, boat.second, 900, trim)
         off_m = shapely.distance(bank, shapely.points(course))
         yield course[: int(np.argmax(off_m < NEAR_M))], settle_s
-        previous = _on_mile(along_m, FAR_M)
+        previous = on_mile(along_m, FAR_M)

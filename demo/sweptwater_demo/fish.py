@@ -1,0 +1,100 @@
+"""Where the invented fish were, and how often a rod met one: the truth of the tally.
+
+The story that there is to find: in bright light the fish lie 8 to 15 ft down, over the
+deep water off the dam; when the sky turns dull they come up to within 8 ft along the
+bank below The Willows, on the west side of its bay; elsewhere there is next to nothing.
+"""
+
+from functools import lru_cache
+
+import numpy as np
+import shapely
+from shapely import LineString, Point
+from shapely.ops import substring
+
+from sweptwater.arrays import Floats
+from sweptwater.practice.tackle import TackleRules
+from sweptwater_demo import ashlode
+from sweptwater_demo.sky import Sky
+
+LAYERS_M = TackleRules().layers_m
+"""The lower edges of all layers but the deepest."""
+
+EVERYWHERE = 0.15
+"""Offers a rod-hour where there is nothing to find."""
+
+OFF_DAM, UNDER_WILLOWS = 4.4, 5.4
+"""The same at the best of the two places, in its best light and layer."""
+
+_DAM_WITHIN_M, _DAM_DEPTH_M = 900.0, 9.0
+_BANK_WITHIN_M = 95.0
+_BANK_ENDS = (Point(-1215, -640), Point(-945, -1060))
+_IN_LAYER_OFF_DAM = np.array([0.03, 0.2, 1.0, 0.4])
+_IN_LAYER_UNDER_WILLOWS = np.array([1.0, 0.85, 0.12, 0.02])
+_LIGHT_OFF_DAM: dict[Sky, float] = {"bright": 1.0, "broken": 0.4, "dull": 0.05}
+_LIGHT_UNDER_WILLOWS: dict[Sky, float] = {"bright": 0.03, "broken": 0.3, "dull": 1.0}
+
+
+def rate(
+    places: Floats, *, water_m: Floats, fly_m: Floats, sky: Sky, hour: float
+) -> Floats:
+    """Return how many offers a rod meets in an hour of fishing, shape (n,).
+
+    Parameters
+    ----------
+    places
+        Where the boat is, in metres of `ashlode.FRAME`, shape (n, 2).
+    water_m, fly_m
+        How deep the water is there and how deep the flies fish, shape (n,). Flies that
+        would go below the bed fish just above it.
+    sky
+        The light.
+    hour
+        The hour of the day, local: early and late are a little better.
+
+    Examples
+    --------
+    >>> off_the_dam, deep = np.array([[1200.0, -700.0]]), np.array([15.0])
+    >>> for fly_m in (3.5, 0.3):
+    ...     fly = np.array([fly_m])
+    ...     (met,) = rate(off_the_dam, water_m=deep, fly_m=fly, sky="bright", hour=13)
+    ...     print(round(float(met), 1))
+    4.1
+    0.3
+    """
+    layer = np.searchsorted(LAYERS_M, np.minimum(fly_m, water_m - 0.3))
+    dam = _off_dam(places, water_m) * _IN_LAYER_OFF_DAM[layer]
+    bank = _under_willows(places) * _IN_LAYER_UNDER_WILLOWS[layer]
+    found = OFF_DAM * dam * _LIGHT_OFF_DAM[sky]
+    found += UNDER_WILLOWS * bank * _LIGHT_UNDER_WILLOWS[sky]
+    return np.asarray((EVERYWHERE + found) * (1.1 if hour < 11 or hour >= 16 else 0.9))
+
+
+def _off_dam(places: Floats, water_m: Floats) -> Floats:
+    """Return from 0 to 1 how much a place is the deep water off the dam, shape (n,)."""
+    away_m = _away_m(ashlode.dam(), places)
+    near = _below(away_m, _DAM_WITHIN_M, 60.0)
+    return np.asarray(near * (1 - _below(water_m, _DAM_DEPTH_M, 0.8)))
+
+
+def _under_willows(places: Floats) -> Floats:
+    """Return from 0 to 1 how much a place is along the west bank, shape (n,)."""
+    away_m = _away_m(willows_bank(), places)
+    return _below(away_m, _BANK_WITHIN_M, 10.0)
+
+
+@lru_cache(maxsize=1)
+def willows_bank() -> LineString:
+    """Return the bank below The Willows, in metres of `ashlode.FRAME`."""
+    shore = ashlode.water().exterior
+    start_m, end_m = sorted(float(shore.project(end)) for end in _BANK_ENDS)
+    return LineString(shapely.get_coordinates(substring(shore, start_m, end_m)))
+
+
+def _away_m(line: LineString, places: Floats) -> Floats:
+    return np.asarray(shapely.distance(line, shapely.points(places)))
+
+
+def _below(value: Floats, edge: float, soft: float) -> Floats:
+    """Return 1 well below an edge and 0 well above it, shape (n,)."""
+    return np.asarray(1 / (1 + np.exp((value - edge) / soft)))
