@@ -5,6 +5,7 @@ from typing import Literal, TypeAlias, TypeVar
 
 import numpy as np
 import shapely
+from markupsafe import Markup
 from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
@@ -143,9 +144,36 @@ class Table:
                 )
 
 
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """Sentences under one heading, such as all that is clear."""
+
+    title: str
+    sentences: tuple[str, ...]
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A plot.
+
+    Parameters
+    ----------
+    svg
+        An element of its own, whose ids nothing else on the page has.
+    width
+        A narrow one may stand beside another.
+    """
+
+    title: str
+    svg: Markup
+    note: str = ""
+    width: Literal["narrow", "wide"] = "narrow"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Page:
-    """A page: what to read first, a map, a legend and tables.
+    """A page: what to read first, plots, a map, a legend and tables.
 
     Parameters
     ----------
@@ -157,6 +185,10 @@ class Page:
         What is not there yet and somebody has to bring, before anything else.
     facts
         Big figures, each with its caption.
+    findings
+        What the figures say in sentences, before anything is drawn.
+    figures, figures_note
+        Plots, before the map, and how to read all of them.
     views, views_title
         Ways to show the same thing, the first when the page opens, and what they have
         in common; none if there is one way only.
@@ -179,6 +211,9 @@ class Page:
     units: System
     missing: tuple[str, ...] = ()
     facts: tuple[tuple[str, str], ...] = ()
+    findings: tuple[Finding, ...] = ()
+    figures: tuple[Figure, ...] = ()
+    figures_note: str = ""
     views: tuple[View, ...] = ()
     views_title: str = ""
     layers: tuple[Layer, ...] = ()

@@ -107,6 +107,9 @@ LAND = "#f0ece2"
 INK = "#16222b"
 CALL = "#c24e00"  # vermillion, a shade darker so that text in it can be read
 
+MORE_INK, FEWER_INK = "#0b4f7d", "#a84300"
+"""Of rates above and below the others; where they stand tells it too."""
+
 WATER = Look(stroke="#5b7482", weight=1.2, fill="#e6eff2")
 SWEPT_ONCE = Look(fill="#bcd7e1", pattern="lines", ink="#92bccb")
 SWEPT_TWICE = Look(fill="#7fb3c8", pattern="close-lines", ink="#4e8ca6")
