@@ -14,7 +14,7 @@ from sweptwater.arrays import Area, Floats
 from sweptwater.jobs.opened import Opened, local_time
 from sweptwater.jobs.places import OPEN_WATER
 from sweptwater.offers.effort import Telling
-from sweptwater.offers.flies import LayerFished, layer_of
+from sweptwater.offers.flies import layer_of
 from sweptwater.offers.noted import (
     EARLIER,
     Noted,
@@ -26,7 +26,7 @@ from sweptwater.offers.noted import (
 )
 from sweptwater.offers.stints import NOT_TOLD, Stint
 from sweptwater.offers.wind import beaufort
-from sweptwater.units import FOOT_M, YARD_M, System
+from sweptwater.units import FOOT_M, YARD_M
 
 NO_SECTOR = "no sector"
 NO_DEPTH = "depth not known"
@@ -108,19 +108,12 @@ class _Held:
         return words
 
 
-def layer_fished(opened: Opened, stint: Stint) -> LayerFished | None:
-    """Return the layer that a rod's flies fished in; None if nobody can tell."""
-    return layer_of(stint.setup, drift_speed_m_s(stint), opened.settings.tackle)
-
-
 def layer_text(opened: Opened, stint: Stint) -> str:
-    """Return the name of that layer."""
-    found = layer_fished(opened, stint)
-    if found is None:
-        return NOT_TOLD
-    return layer_names(opened.settings.tackle.layers_m, opened.settings.units)[
-        found.layer
-    ]
+    """Return the name of the layer that a rod's flies fished on a drift."""
+    settings = opened.settings
+    speed_m_s = drift_speed_m_s(stint)
+    found = layer_of(stint.setup, speed_m_s, settings.tackle, settings.units)
+    return found.name if found else NOT_TOLD
 
 
 def line_text(stint: Stint) -> str:
@@ -140,20 +133,6 @@ def drift_speed_m_s(stint: Stint) -> float | None:
     east_m = float(way.easting[-1] - way.easting[0])
     north_m = float(way.northing[-1] - way.northing[0])
     return hypot(east_m, north_m) / lasted_s
-
-
-def layer_names(layers_m: Sequence[float], system: System = "imperial") -> list[str]:
-    """Return what the layers between some depths are called.
-
-    Examples
-    --------
-    >>> layer_names([3 * FOOT_M, 8 * FOOT_M])
-    ['0-3 ft', '3-8 ft', '8+ ft']
-    >>> layer_names([1.0, 2.5], "metric")
-    ['0-1 m', '1-2.5 m', '2.5+ m']
-    """
-    unit_m, unit = (FOOT_M, "ft") if system == "imperial" else (1.0, "m")
-    return _bands([round(edge / unit_m, 1) for edge in layers_m], unit)
 
 
 def _bands(edges: Sequence[float], unit: str) -> list[str]:
@@ -194,7 +173,8 @@ def _depths(opened: Opened, east: Floats, north: Floats) -> list[str]:
     surface, edges_m = opened.depths, opened.settings.depth.bands_m
     if surface is None:
         return [NO_DEPTH] * len(east)
-    names = layer_names(edges_m, opened.settings.units)
+    unit_m, unit = (FOOT_M, "ft") if opened.settings.units == "imperial" else (1.0, "m")
+    names = _bands([round(edge_m / unit_m, 1) for edge_m in edges_m], unit)
     depth_m = surface.depth_m(east, north)
     bands = np.digitize(np.nan_to_num(depth_m), edges_m)
     return [

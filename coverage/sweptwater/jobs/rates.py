@@ -149,7 +149,7 @@ def look_at_offers(
     boats = read_boat_days(opened, opened.practice.originals, watch=watch)
     memory = recall(opened, boats.days)
     chosen_boats(boats.days, *wanted, told=memory.days)  # refuses a day of nobody
-    met, noted = read_stints(opened, boats.days, memory), read_noted(opened)
+    met, noted = read_stints(opened, boats.days, memory.days), read_noted(opened)
     stints = tuple(stint for stint in met.stints if _is_of(stint, *wanted))
     loose = tuple(one for one in met.loose if _is_of(one, *wanted))
     pieces = cut_pieces(stints, tellings(opened, noted))

@@ -9,14 +9,15 @@ import shapely
 
 from sweptwater.arrays import Area
 from sweptwater.errors import PracticeError
-from sweptwater.jobs.circumstances import layer_names, layer_text, tellings
+from sweptwater.jobs.circumstances import layer_text, tellings
 from sweptwater.jobs.met import read_stints
 from sweptwater.jobs.note import read_noted
 from sweptwater.jobs.opened import Opened
 from sweptwater.jobs.recall import Memory
 from sweptwater.offers.effort import cut_pieces, mostly
+from sweptwater.offers.flies import layer_names
 from sweptwater.offers.ledger import LayerShare, layer_shares
-from sweptwater.offers.noted import SKIES
+from sweptwater.offers.sky import SKIES
 from sweptwater.offers.stints import NOT_TOLD
 from sweptwater.practice.settings import Spread
 from sweptwater.practice.tally import SetUp
@@ -69,7 +70,7 @@ def parse_only(opened: Opened, layer: str | None, light: str | None) -> Only | N
     if not layer and not light:
         return None
     settings = opened.settings
-    names = layer_names(settings.tackle.layers_m, settings.units)
+    names = layer_names(settings.tackle, settings.units)
     layers = layers_meant(layer, names) if layer else frozenset[str]()
     sky = (light or "").strip().casefold()
     if sky and sky not in SKIES:
@@ -114,7 +115,7 @@ def fished_layers(
     opened: Opened, boats: Sequence[BoatDay], memory: Memory
 ) -> Mapping[Which, Fished]:
     """Return for each drift the layers that its rods fished, and the sky over it."""
-    stints = read_stints(opened, boats, memory).stints
+    stints = read_stints(opened, boats, memory.days).stints
     noted = read_noted(opened)
     if not noted.skies and not any(stint.setup != SetUp() for stint in stints):
         return {}  # nobody told: it is so of all drifts
@@ -209,7 +210,7 @@ def bank_layers(
             swept.append(one.swept)
             fished.append(_of(how, day.day, day.pair, one.drift.start_s))
     settings = opened.settings
-    names = layer_names(settings.tackle.layers_m, settings.units)
+    names = layer_names(settings.tackle, settings.units)
     return layer_shares([bank.water for bank in opened.banks], swept, fished, names)
 
 

@@ -68,13 +68,13 @@ def groups(
         else:
             untold_h[key] += stints[number].hours
     more: defaultdict[tuple[str, ...], int] = defaultdict(int)
-    left = []
+    left = list[Loose]()
     for one in loose:
-        key = _home(one, stints, where)
-        if key is None:
+        home = _home(one, stints, where)
+        if home is None:
             left.append(one)
         else:
-            more[key] += one.counts.offers
+            more[home] += one.counts.offers
     all_h = fished_hours(pieces, by)
     return tuple(
         Group(

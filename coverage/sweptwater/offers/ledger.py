@@ -74,7 +74,7 @@ def ledger_rows(stints: Sequence[Stint], pieces: pd.DataFrame) -> tuple[LedgerRo
     grouped = of_drift.groupby(["bank", "layer", "sky"])
     sums = grouped.agg(hours=("hours", "sum"), drifts=("drift", "nunique"))
     return tuple(
-        LedgerRow(*map(str, key), float(hours), int(drifts))
+        LedgerRow(str(key[0]), str(key[1]), str(key[2]), float(hours), int(drifts))
         for key, hours, drifts in zip(
             sums.index.to_list(), sums["hours"], sums["drifts"], strict=True
         )
