@@ -11,7 +11,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sweptwater.arrays import Floats
 from sweptwater.errors import PracticeError
 from sweptwater.offers.effort import cut_pieces, fished_hours, mostly, parse_by
 from sweptwater.offers.grouping import groups, total
