@@ -57,7 +57,7 @@ def rates(
 
 
 def _show(report: "WhatWeMet") -> None:
-    from sweptwater.jobs.met_words import comparisons_text, whole_text
+    from sweptwater.jobs.rates_words import comparisons_text, whole_text
 
     click.echo(whole_text(report))
     if not report.rod_hours and not report.untold_rod_hours:
@@ -80,7 +80,7 @@ def _show(report: "WhatWeMet") -> None:
 
 
 def _show_table(by: tuple[str, ...], rows: tuple["RateRow", ...]) -> None:
-    from sweptwater.jobs.met_words import (
+    from sweptwater.jobs.rates_words import (
         hours_text,
         range_text,
         rate_text,
