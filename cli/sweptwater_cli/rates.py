@@ -42,7 +42,6 @@ def rates(
       sweptwater rates --by bank --day 2027-06-09
     """
     from sweptwater.jobs.met_page import save_page
-
     from sweptwater.jobs.rates import look_at_offers
 
     sight = look_at_offers(folder, by=by, day=day, pair=pair, watch=watch)

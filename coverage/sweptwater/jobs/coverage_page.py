@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 import shapely
-from shapely import MultiLineString, MultiPolygon, Point
+from shapely import MultiLineString, MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
 from sweptwater.arrays import Area
@@ -23,6 +23,13 @@ from sweptwater.jobs.coverage_words import (
 from sweptwater.jobs.covered import Sight
 from sweptwater.jobs.discreet import drift_path, motoring_ways, near_water
 from sweptwater.jobs.listed import ToldDrift, span_text, told_drifts
+from sweptwater.jobs.map_layers import (
+    feature,
+    places_layer,
+    sectors_layer,
+    water_layer,
+    zones_layers,
+)
 from sweptwater.jobs.seasons import MOST_APART, by_boat_day
 from sweptwater.jobs.unfished import PieceLine, found_pieces
 from sweptwater.jobs.wording import day_text
@@ -119,9 +126,7 @@ class _Builder:
         )
 
     def layers(self) -> Iterator[Layer]:
-        venue = self.opened.venue
-        water = (self.feature(venue.water),)
-        yield Layer("water", "Water", water, looks.WATER, in_legend=False)
+        yield water_layer(self.opened)
         yield from self.unfished_layers()
         yield from self.often_layers()
         if "day" in self.ways:
@@ -129,18 +134,13 @@ class _Builder:
         if "pair" in self.ways:
             yield from self.pairs_layers()
         yield from self.memory_layers()
-        zones = [] if venue.out_of_bounds.is_empty else [venue.out_of_bounds]
-        closed = tuple(self.feature(zone, tip="Out of bounds") for zone in zones)
-        yield Layer("out-of-bounds", "Out of bounds", closed, looks.OUT_OF_BOUNDS)
-        if not venue.bank_anglers.is_empty:
-            strips = (self.feature(venue.bank_anglers, tip="Bank anglers: keep off"),)
-            yield Layer("bank-anglers", "Bank anglers", strips, looks.ANGLERS)
+        yield from zones_layers(self.opened)
         yield self.ways_layer()
         yield from self.drifts_layers()
         yield from self.banks_layers()
-        yield self.sectors_layer()
-        yield self.places_layer("jetty", "Jetties", looks.JETTY)
-        yield self.places_layer("mark", "Marks", looks.MARK)
+        yield sectors_layer(self.opened, self.sight.report.pairs_day)
+        yield places_layer(self.opened, "jetty", "Jetties", looks.JETTY)
+        yield places_layer(self.opened, "mark", "Marks", looks.MARK)
 
     def often_layers(self) -> Iterator[Layer]:
         bands = self.sight.stack.bands
@@ -345,55 +345,12 @@ class _Builder:
             labels="names",
         )
 
-    def sectors_layer(self) -> Layer:
-        sectors = self.opened.sectors
-        pairs = self.opened.pairs_on(self.sight.report.pairs_day)
-        names = list(sectors)
-        edges = [
-            self.feature(edge)
-            for index, name in enumerate(names)
-            for other in names[index + 1 :]
-            if (edge := _edge(sectors[name], sectors[other])) is not None
-        ]
-        areas = [
-            Feature(
-                self.opened.degrees(shape),
-                label=f"{name} {pairs.get(name, '')}".strip(),
-                key=f"sector-{name}",
-                look=Look(),
-            )
-            for name, shape in sectors.items()
-        ]
-        return Layer(
-            "sectors", "Sectors", (*edges, *areas), looks.SECTOR, labels="names"
-        )
-
-    def places_layer(self, kind: str, title: str, look: Look) -> Layer:
-        return Layer(
-            kind,
-            title,
-            tuple(
-                self.feature(Point(place.easting, place.northing), label=place.name)
-                for place in self.opened.venue.places
-                if place.kind == kind
-            ),
-            look,
-            labels="names",
-        )
-
     def feature(
         self, shape: BaseGeometry, *, label: str = "", tip: str = "", key: str = ""
     ) -> Feature:
-        degrees = self.opened.degrees(shape)
-        return Feature(degrees, label=label, tip=tip, key=key)
+        return feature(self.opened, shape, label=label, tip=tip, key=key)
 
 
 def _visible(bits: BaseGeometry) -> BaseGeometry:
     parts = shapely.get_parts(bits)
     return MultiPolygon(list(parts[shapely.area(parts) >= BIT_M2]))
-
-
-def _edge(one: BaseGeometry, other: BaseGeometry) -> BaseGeometry | None:
-    """Return the line between two sectors, if they meet along one."""
-    shared = one.boundary.intersection(other.boundary.buffer(0.05))
-    return shared if shared.length > 1 else None

@@ -10,7 +10,7 @@ design", 2008), which people with any common colour blindness can tell apart. Sw
 water is a scale of one hue in even steps of lightness, dark for often.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
 
@@ -28,6 +28,7 @@ Pattern: TypeAlias = Literal[
     "sparse-dots",
     "double",
 ]
+RateClass: TypeAlias = Literal["surely fewer", "fewer", "about", "more", "surely more"]
 Symbol: TypeAlias = Literal["circle", "square", "triangle", "diamond", "cross"]
 
 _TILES: dict[Pattern, tuple[int, str, int]] = {
@@ -163,6 +164,23 @@ PLANNED = Look(stroke="#8a2f63", weight=2.1, arrow=True)
 """A drift to come: a bold whole line, where a fished one is a hair."""
 
 OFFER = Look(stroke="#3d2a00", weight=1.5, fill="#e69f00", symbol="diamond", radius=6)
+LOOSE_OFFER = Look(stroke="#3d2a00", weight=1.4, dash="2 4", pattern="double")
+"""Where offers may have been that were told of no one drift."""
+
+RATES: Mapping[RateClass, Look] = {
+    "surely fewer": Look(
+        stroke="#7a3b00", weight=1.4, fill="#e3a765", pattern="dots", ink="#7a3b00"
+    ),
+    "fewer": Look(fill="#f6e3cc", pattern="level", ink="#c08a50"),
+    "about": Look(fill="#f4f4ee", stroke="#a9a99c", weight=0.6, dash="2 3"),
+    "more": Look(fill="#c3e0f0", pattern="lines", ink="#5d9cc0"),
+    "surely more": Look(
+        stroke="#0b3d61", weight=1.4, fill="#3f83b0", pattern="cross", ink="#0b3d61"
+    ),
+}
+"""Water by its rate against that of all: what is sure has an edge and a dense pattern,
+more is hatched and blue, fewer dotted or level and brown."""
+
 JETTY = Look(stroke="#ffffff", weight=1.5, fill=INK, symbol="square", radius=6)
 MARK = Look(stroke="#ffffff", weight=1.2, fill=INK, symbol="triangle", radius=6)
 
@@ -176,6 +194,17 @@ def swept(drifts_over: int) -> Look:
     (True, True)
     """
     return SWEPT[min(max(drifts_over, 1), len(SWEPT)) - 1]
+
+
+def offer(count: int) -> Look:
+    """Return the look of so many offers at one place: its area grows as they do.
+
+    Examples
+    --------
+    >>> offer(1).radius, offer(4).radius, offer(400).radius
+    (4.5, 9.0, 15.0)
+    """
+    return replace(OFFER, radius=min(round(4.5 * max(count, 1) ** 0.5, 1), 15.0))
 
 
 def leaflet_style(look: Look) -> dict[str, bool | float | str]:

@@ -1,0 +1,228 @@
+"""The page of what the boats met: what is missing, what is clear, plots and map."""
+
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+
+from shapely import Point
+
+from sweptwater.jobs.discreet import near_water
+from sweptwater.jobs.map_layers import (
+    feature,
+    places_layer,
+    sectors_layer,
+    water_layer,
+    zones_layers,
+)
+from sweptwater.jobs.met_sight import LooseOffers, Met, PlacedOffers
+from sweptwater.jobs.met_tables import MOST_ROWS, met_tables
+from sweptwater.jobs.met_words import (
+    by_title,
+    cautions,
+    counted_text,
+    counts_words,
+    date_line,
+    lead_text,
+    loose_text,
+    missing,
+    notes,
+    row_label,
+    sentences,
+    title_text,
+)
+from sweptwater.jobs.opened import Opened
+from sweptwater.jobs.wording import counted
+from sweptwater.offers.table import RateRow
+from sweptwater.paper import looks
+from sweptwater.paper.interval_plots import interval_svg
+from sweptwater.paper.intervals import (
+    Interval,
+    IntervalPlot,
+    hours_text,
+    rate_text,
+    scale_end,
+)
+from sweptwater.paper.layers import Feature, Figure, Finding, Layer, Page
+from sweptwater.paper.looks import RateClass
+from sweptwater.paper.page import render_page
+
+UNIT = "offers a rod-hour"
+
+AREAS: dict[RateClass, str] = {
+    "surely more": "Surely more offers than elsewhere",
+    "more": "More, not sure",
+    "about": "About as elsewhere, or too little to tell",
+    "fewer": "Fewer, not sure",
+    "surely fewer": "Surely fewer offers than elsewhere",
+}
+
+MOST_SAID = 12
+"""Of more sentences that lean, the rest are in the tables."""
+
+
+def met_page(met: Met, opened: Opened) -> str:
+    """Return the page of what the boats met, as one HTML file."""
+    return render_page(page_of(met, opened))
+
+
+def page_of(met: Met, opened: Opened) -> Page:
+    """Return what the page shows."""
+    units = opened.settings.units
+    return Page(
+        title=title_text(met),
+        lead=lead_text(met),
+        date_line=date_line(met),
+        units=units,
+        missing=missing(met),
+        facts=tuple(_facts(met)),
+        findings=tuple(_findings(met)),
+        figures=tuple(_figures(met)),
+        figures_note="A dot is a rate, and its line the range in which the true rate "
+        "lies 95 times in 100. The broken line is the rate of all that was told. All "
+        "plots have one scale; a line that goes beyond it ends in an arrow.",
+        layers=tuple(_layers(met, opened)),
+        tables=tuple(met_tables(met)),
+        cautions=tuple(cautions(met)),
+        notes=notes(met, units),
+    )
+
+
+def _facts(met: Met) -> Iterator[tuple[str, str]]:
+    if met.mean is not None:
+        yield rate_text(met.mean), "offers a rod-hour"
+    yield f"{met.offers:,}", "offers"
+    yield hours_text(met.rod_hours), "rod-hours told"
+    yield hours_text(met.untold_rod_hours), "rod-hours not told"
+    yield f"{met.drifts:,}", "drifts told"
+
+
+def _findings(met: Met) -> Iterator[Finding]:
+    """Yield what is clear and what leans; how often it was looked stands with it."""
+    said = list(sentences(met))
+    clear = tuple(one.text for one in said if one.verdict == "clear")
+    leaning = tuple(one.text for one in said if one.verdict == "leaning")
+    yield Finding(
+        "Clear",
+        clear or ("Nothing yet: what differs may be luck.",),
+        note=counted_text(met),
+    )
+    if leaning:
+        more = len(leaning) - MOST_SAID
+        yield Finding(
+            "Leaning: worth trying again, not worth relying on",
+            leaning[:MOST_SAID],
+            note=f"{more} more in the tables." if more > 0 else "",
+        )
+    if met.comparisons:
+        yield Finding(
+            "Too little to tell",
+            (
+                "All other rows of the plots and tables: the hours there are too few, "
+                "or the rates too much alike, to part them.",
+            ),
+        )
+
+
+def _figures(met: Met) -> Iterator[Figure]:
+    """Yield a plot for each table, all to one scale."""
+    plotted = {by: _plotted(rows) for by, rows in met.tables.items() if rows}
+    shown = [_interval(row) for rows in plotted.values() for row in rows]
+    most = scale_end(shown, met.mean)
+    for by, rows in plotted.items():
+        plot = IntervalPlot(
+            title=by_title(by),
+            unit=UNIT,
+            mean=met.mean,
+            rows=tuple(map(_interval, rows)),
+            most=most,
+        )
+        left_out = len(met.tables[by]) - len(rows)
+        note = f"The {len(rows)} with the most hours; all are in the table."
+        yield Figure(
+            plot.title,
+            interval_svg(plot, name=f"plot-{by.replace(',', '-')}"),
+            note=note if left_out else "",
+        )
+
+
+def _plotted(rows: Sequence[RateRow]) -> list[RateRow]:
+    """Return the rows with the most hours, as many as a plot holds, as they stand."""
+    if len(rows) <= MOST_ROWS:
+        return list(rows)
+    by_hours = sorted(row.rod_hours + row.untold_rod_hours for row in rows)
+    least = by_hours[-MOST_ROWS]
+    return [row for row in rows if row.rod_hours + row.untold_rod_hours >= least][
+        :MOST_ROWS
+    ]
+
+
+def _interval(row: RateRow) -> Interval:
+    return Interval(
+        label=row_label(row),
+        value=row.rate,
+        low=row.low,
+        high=row.high,
+        offers=row.offers,
+        hours=row.rod_hours,
+        untold_hours=row.untold_rod_hours,
+        verdict=row.verdict,
+        direction=row.direction,
+    )
+
+
+def _layers(met: Met, opened: Opened) -> Iterator[Layer]:
+    yield water_layer(opened)
+    for number, (name, title) in enumerate(AREAS.items()):
+        area = met.areas.get(name)
+        drawn = () if area is None else (feature(opened, area, tip=title),)
+        yield Layer(f"rate-{number}", title, drawn, looks.RATES[name])
+    yield from zones_layers(opened)
+    yield _loose_layer(met.loose, opened)
+    yield sectors_layer(opened, None)
+    yield places_layer(opened, "jetty", "Jetties", looks.JETTY)
+    yield places_layer(opened, "mark", "Marks", looks.MARK)
+    yield _offers_layer(met.placed, opened)
+
+
+def _loose_layer(loose: Sequence[LooseOffers], opened: Opened) -> Layer:
+    return Layer(
+        "loose",
+        "Offers somewhere here",
+        tuple(
+            feature(opened, one.area, tip=f"Somewhere here\n{loose_text(one)}")
+            for one in loose
+            if one.area is not None and not one.area.is_empty
+        ),
+        looks.LOOSE_OFFER,
+        note="told of no one drift",
+    )
+
+
+def _offers_layer(placed: Sequence[PlacedOffers], opened: Opened) -> Layer:
+    """Return the offers, those at one place together, the larger marks below."""
+    near = near_water(opened)
+    ordered = sorted(placed, key=lambda one: (one.easting, one.northing))
+    groups = [
+        (at, list(group))
+        for at, group in groupby(ordered, lambda one: (one.easting, one.northing))
+        if near.covers(Point(at))
+    ]
+    features = [_offer(Point(at), group, opened) for at, group in groups]
+    features.sort(key=lambda one: -(one.look.radius if one.look else 0))
+    return Layer(
+        "offers",
+        "Offers",
+        tuple(features),
+        looks.OFFER,
+        note="larger for more; hours not counted, see the rates",
+    )
+
+
+def _offer(at: Point, group: Sequence[PlacedOffers], opened: Opened) -> Feature:
+    count = sum(one.counts.offers for one in group)
+    told = [f"{one.text}: {counts_words(one.counts)}" for one in group]
+    return feature(
+        opened,
+        at,
+        tip="\n".join([counted(count, "offer"), *told]),
+        look=looks.offer(count),
+    )

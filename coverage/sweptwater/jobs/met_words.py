@@ -1,0 +1,272 @@
+"""What the boats met in words: what is clear, what leans, and what nobody has told."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from sweptwater.jobs.coverage_words import SAFETY
+from sweptwater.jobs.met_sight import LooseOffers, Met, Untold
+from sweptwater.jobs.wording import and_text, counted, day_text
+from sweptwater.offers.stints import NOT_TOLD
+from sweptwater.offers.table import RateRow, Verdict
+from sweptwater.paper.intervals import hours_text, rate_text
+from sweptwater.practice.tally import Counts
+from sweptwater.units import System, length_text
+
+BY_TITLES: Mapping[str, str] = {
+    "day": "day",
+    "hour": "hour of the day",
+    "pair": "pair",
+    "rod": "rod",
+    "sector": "sector",
+    "bank": "bank",
+    "shore": "how far from the shore",
+    "depth": "depth of the water",
+    "layer": "depth of the flies",
+    "sky": "light",
+    "wind": "wind",
+    "wave": "wave",
+    "line": "line",
+    "drogue": "drogue",
+}
+"""What rates are told by, as people say it."""
+
+_PLACES: Mapping[str, str] = {
+    "day": "on {}",
+    "hour": "at {}",
+    "pair": "for {}",
+    "rod": "for rod {}",
+    "sector": "in sector {}",
+    "bank": "at {}",
+    "shore": "{}",
+    "depth": "over {} of water",
+    "layer": "with the flies at {}",
+    "sky": "in {} light",
+    "wind": "in wind {}",
+    "wave": "in {} wave",
+    "line": "on the {} line",
+    "drogue": "with the drogue {}",
+}
+
+RULE = (
+    "How sure: each row is held against all others of its table together. A difference "
+    "is clear if chance alone would bring up so large a one anywhere on this page in "
+    "fewer than 1 practice in 20; it is leaning if that is so of this one comparison "
+    "by itself; all else is too little to tell."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Sentence:
+    """What one row of a table says, and how sure that is."""
+
+    verdict: Verdict
+    text: str
+
+
+def by_title(by: str) -> str:
+    """Return what a table of rates is called.
+
+    Examples
+    --------
+    >>> by_title("sky"), by_title("layer,sky")
+    ('By light', 'By depth of the flies and light')
+    """
+    return f"By {and_text([BY_TITLES.get(name, name) for name in by.split(',')])}"
+
+
+def row_label(row: RateRow) -> str:
+    """Return what a row is about, as a table's first cell."""
+    return ", ".join(row.by.values())
+
+
+def sentences(met: Met) -> Iterator[Sentence]:
+    """Yield what differs, the surest first, then the one with the most offers.
+
+    Of a table with two rows that were told, one says all: the one with more. A row of
+    what was not told says nothing that a captain can use.
+    """
+    found = [
+        (row, rows)
+        for rows in map(_told, met.tables.values())
+        for row in rows
+        if row.direction and NOT_TOLD not in row.by.values()
+        if not (len(rows) == 2 and row.direction == "fewer")
+    ]
+    found.sort(key=lambda pair: (pair[0].verdict, -pair[0].offers))
+    for row, rows in found:
+        yield Sentence(row.verdict, _sentence(row, rows))
+
+
+def circumstances(by: Mapping[str, str]) -> str:
+    """Return circumstances as a sentence tells them.
+
+    Examples
+    --------
+    >>> circumstances({"layer": "3-8 ft", "sky": "dull"})
+    'with the flies at 3-8 ft, in dull light'
+    """
+    return ", ".join(
+        _PLACES.get(name, f"{name} {{}}").format(value) for name, value in by.items()
+    )
+
+
+def counts_words(counts: Counts) -> str:
+    """Return what offers came to, in the words of the tally.
+
+    Examples
+    --------
+    >>> counts_words(Counts(follow=2, boated=1))
+    '2 followed, 1 boated'
+    """
+    words = {
+        "followed": counts.follow,
+        "pulled": counts.pull,
+        "lost": counts.lost,
+        "boated": counts.boated,
+    }
+    told = [f"{number} {word}" for word, number in words.items() if number]
+    return ", ".join(told) or "none"
+
+
+def title_text(met: Met) -> str:
+    """Return what the page is called."""
+    return f"{met.practice}: what we met"
+
+
+def date_line(met: Met) -> str:
+    """Return the days that the page tells of."""
+    ends = dict.fromkeys((met.days[0], met.days[-1])) if met.days else {}
+    when = " to ".join(f"{day.day} {day:%B %Y}" for day in ends) or "No day yet"
+    return f"{when}. Offers are follows, pulls, fish lost and fish boated."
+
+
+def lead_text(met: Met) -> str:
+    """Return the first thing to know: how much was told, and what it came to."""
+    if met.mean is None:
+        return (
+            "Nobody has told yet what happened on any drift: a drift without fish is "
+            "told as blank, and counts."
+        )
+    untold = (
+        f" Of another {hours_text(met.untold_rod_hours)} rod-hours nobody has told: "
+        "they count neither as fish nor as blank."
+        if met.untold_rod_hours >= 0.05
+        else ""
+    )
+    return (
+        f"{counted(met.offers, 'offer')} in {hours_text(met.rod_hours)} rod-hours that "
+        f"were told, {rate_text(met.mean)} an hour.{untold}"
+    )
+
+
+def missing(met: Met) -> tuple[str, ...]:
+    """Return who has not told what, the latest day first, and what has to be answered.
+
+    Of one day those come first of whom the most is missing.
+    """
+    untold = sorted(met.untold, key=lambda one: (-one.day.toordinal(), -one.rod_hours))
+    return (*map(untold_text, untold), *met.questions)
+
+
+def untold_text(untold: Untold) -> str:
+    """Return what nobody has told of a rod's drifts.
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> untold_text(Untold(date(2027, 6, 8), "Teal", "stern", (3, 4, 7), 2.1))
+    'Teal, 8 June: stern has not told drifts 3, 4 and 7 (2.1 rod-hours).'
+    """
+    who = f"{untold.rod} has" if untold.rod else "nobody has"
+    plural = "" if len(untold.drifts) == 1 else "s"
+    return (
+        f"{untold.pair}, {day_text(untold.day)}: {who} not told drift{plural} "
+        f"{and_text([str(number) for number in untold.drifts])} "
+        f"({hours_text(untold.rod_hours)} rod-hours)."
+    )
+
+
+def loose_text(loose: LooseOffers) -> str:
+    """Return offers of which nobody told the drift, with what was said of them."""
+    return f"{loose.text}: {counts_words(loose.counts)}"
+
+
+def counted_text(met: Met) -> str:
+    """Return how many comparisons were made, and what came of that.
+
+    Where there are many, one or two in twenty lean by chance.
+    """
+    if not met.comparisons:
+        return "Nothing could be compared yet."
+    made = (
+        "1 comparison was made"
+        if met.comparisons == 1
+        else f"{met.comparisons} comparisons were made"
+    )
+    by_chance = round(met.comparisons / 20)
+    luck = (
+        f"; with so many, about {by_chance} would lean by luck alone"
+        if by_chance
+        else ""
+    )
+    return f"{made}{luck}."
+
+
+def cautions(met: Met) -> Iterator[str]:
+    """Yield what the figures cannot tell."""
+    if met.mean is None:
+        return
+    yield (
+        "Place, light, line and hour often go together: what one row seems to do may "
+        "be another's work. A plan that tries them apart tells more."
+    )
+    yield (
+        "A rate is of fish that showed: water with few offers may hold fish that did "
+        "not."
+    )
+    if met.loose:
+        yield (
+            f"{counted(len(met.loose), 'line')} of the tally could not be put to one "
+            "drift; they stand in a table of their own and are in no rate."
+        )
+
+
+def notes(met: Met, units: System) -> tuple[str, ...]:
+    """Return how the figures are to be read."""
+    bunches = (
+        "Offers came in bunches, as shoals do, so that ranges are "
+        f"{met.widen:.1f} times as wide as if each had come by itself."
+        if met.widen >= 1.05
+        else "Offers came no more in bunches than chance would have it."
+    )
+    return (
+        "A rod-hour is one rod fishing for an hour; motoring, lunch and gaps in the "
+        "record are none. A blank drift counts as hours without an offer; one that "
+        "nobody told counts as nothing at all.",
+        "A range holds the true rate 95 times in 100. Where hours are few, a rate lies "
+        "nearer to the rate of all; the offers and hours beside it are as they were "
+        f"told. {bunches}",
+        f"{RULE} {counted_text(met)}",
+        "The map takes offers and hours within some "
+        f"{length_text(met.smoothed_m, units)} together; where nobody fished it says "
+        "nothing.",
+        SAFETY,
+    )
+
+
+def _told(rows: Sequence[RateRow]) -> list[RateRow]:
+    return [row for row in rows if row.rate is not None and row.rod_hours > 0]
+
+
+def _sentence(row: RateRow, rows: Sequence[RateRow]) -> str:
+    offers = sum(other.offers for other in rows) - row.offers
+    hours = sum(other.rod_hours for other in rows) - row.rod_hours
+    against = f"{offers} in {hours_text(hours)}"
+    if hours > 0:
+        against += f" ({rate_text(offers / hours)})"
+    rate, low, high = (rate_text(x or 0.0) for x in (row.rate, row.low, row.high))
+    return (
+        f"{row.direction.capitalize()} offers {circumstances(row.by)} than otherwise: "
+        f"{row.offers} in {hours_text(row.rod_hours)} rod-hours ({rate} an hour, {low} "
+        f"to {high}) against {against}."
+    )
