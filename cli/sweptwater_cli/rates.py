@@ -41,7 +41,7 @@ def rates(
       sweptwater rates --by sky --by layer,sky
       sweptwater rates --by bank --day 2027-06-09
     """
-    from sweptwater.jobs.met_page import save_page
+    from sweptwater.jobs.met_shown import save_page
     from sweptwater.jobs.rates import look_at_offers
 
     sight = look_at_offers(folder, by=by, day=day, pair=pair, watch=watch)

@@ -10,8 +10,9 @@ import pandas as pd
 from sweptwater.jobs.boats import read_boat_days
 from sweptwater.jobs.check import quick_faults
 from sweptwater.jobs.circumstances import tellings
-from sweptwater.jobs.met import read_stints
+from sweptwater.jobs.met import met_on
 from sweptwater.jobs.note import read_noted
+from sweptwater.jobs.numbering import Numbered, numbered_drifts
 from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
 from sweptwater.jobs.recall import recall
 from sweptwater.jobs.sight import chosen_boats
@@ -23,6 +24,7 @@ from sweptwater.offers.ledger import LedgerRow, ledger_rows
 from sweptwater.offers.rates import rate_of
 from sweptwater.offers.stints import Loose, Stint
 from sweptwater.offers.table import RateRow
+from sweptwater.swept.ledger import assign_banks
 
 PAGE_BY = (("sector",), ("sky",), ("layer",), ("layer", "sky"), ("depth",))
 """What rates are told by where nothing else was asked for."""
@@ -103,6 +105,8 @@ class MetSight:
 
     Parameters
     ----------
+    drifts
+        The drifts by their numbers, with what each swept.
     stints, loose, pieces
         What was told, and the effort in minutes.
     report
@@ -112,11 +116,19 @@ class MetSight:
     """
 
     opened: Opened
+    drifts: tuple[Numbered, ...]
     stints: tuple[Stint, ...]
     loose: tuple[Loose, ...]
     pieces: pd.DataFrame
     clusters: Clusters
     report: WhatWeMet
+
+    @property
+    def bank_sectors(self) -> Mapping[int, str | None]:
+        """The sector that each bank lies in, by the bank's number."""
+        pieces = assign_banks(self.opened.banks, self.opened.sectors)
+        numbers = (bank.number for bank in pieces.banks)
+        return dict(zip(numbers, pieces.bank_sector, strict=True))
 
 
 def look_at_offers(
@@ -149,7 +161,9 @@ def look_at_offers(
     boats = read_boat_days(opened, opened.practice.originals, watch=watch)
     memory = recall(opened, boats.days)
     chosen_boats(boats.days, *wanted, told=memory.days)  # refuses a day of nobody
-    met, noted = read_stints(opened, boats.days, memory.days), read_noted(opened)
+    drifts = numbered_drifts(boats.days, memory.days)
+    met, noted = met_on(opened, drifts, all_rows=True), read_noted(opened)
+    drifts = tuple(one for one in drifts if _is_of(one, *wanted))
     stints = tuple(stint for stint in met.stints if _is_of(stint, *wanted))
     loose = tuple(one for one in met.loose if _is_of(one, *wanted))
     pieces = cut_pieces(stints, tellings(opened, noted))
@@ -166,10 +180,10 @@ def look_at_offers(
             *map(str, (*memory.faults, *noted.faults, *met.faults)),
         ),
     )
-    return MetSight(opened, stints, loose, pieces, clusters, report)
+    return MetSight(opened, drifts, stints, loose, pieces, clusters, report)
 
 
-def _is_of(one: Stint | Loose, day: date | None, pair: str | None) -> bool:
+def _is_of(one: Stint | Loose | Numbered, day: date | None, pair: str | None) -> bool:
     return (day is None or one.day == day) and (pair is None or one.pair == pair)
 
 
