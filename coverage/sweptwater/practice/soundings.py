@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 import shapely
+from shapely import MultiPoint
 from shapely.geometry.base import BaseGeometry
 
 from sweptwater.arrays import Floats
@@ -36,7 +37,7 @@ def sounding_shape(
     'MULTIPOINT Z ((2.3 54.9 -6.5))'
     """
     points = np.column_stack((lon, lat, -np.asarray(depth_m, dtype=np.float64)))
-    return shapely.multipoints(shapely.points(points + 0.0))  # no zero below zero
+    return MultiPoint(points + 0.0)  # no zero below zero
 
 
 def sounded(shape: BaseGeometry) -> tuple[Floats, Floats, Floats]:

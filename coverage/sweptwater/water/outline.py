@@ -1,7 +1,7 @@
 """From any vector file that GDAL reads to shapes in degrees, repaired and explained."""
 
 import warnings
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import cast
@@ -55,6 +55,25 @@ class NamedShape:
     notes: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Table:
+    """A layer of a file.
+
+    Parameters
+    ----------
+    shapes
+        In degrees, without heights, (n,); None where a feature has none.
+    heights
+        Of each coordinate of all shapes, as the file has them; NaN where it has none.
+    columns
+        What else it says of each feature, (n,) each.
+    """
+
+    shapes: np.ndarray
+    heights: np.ndarray
+    columns: Mapping[str, np.ndarray]
+
+
 @dataclass(frozen=True, slots=True)
 class Outline:
     """The water of a venue in degrees, and what was done to the file's shapes."""
@@ -91,6 +110,19 @@ def read_features(path: Path, *, crs: str | None = None) -> list[NamedShape]:
     if any("Non closed ring" in str(warning.message) for warning in caught):
         features[0] = replace(features[0], notes=(CLOSED,))
     return features
+
+
+def read_tables(path: Path, *, crs: str | None = None) -> list[Table]:
+    """Return the layers of a vector file with all that it says of their features.
+
+    Raises
+    ------
+    VenueError
+        If the file cannot be read, or its coordinates mean no place.
+    """
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        return [_read_table(path, layer, crs) for layer in _layers(path)]
 
 
 def read_outline(
@@ -156,27 +188,36 @@ def _read_layer(
     path: Path, layer: str, crs: str | None
 ) -> tuple[int, list[NamedShape]]:
     """Return how many features a layer has, and those with a shape."""
+    table = _read_table(path, layer, crs)
+    names = _names(table.columns, len(table.shapes))
+    return len(names), [
+        NamedShape(number, name, shape)
+        for number, (name, shape) in enumerate(zip(names, table.shapes, strict=True), 1)
+        if shape is not None and not shape.is_empty
+    ]
+
+
+def _read_table(path: Path, layer: str, crs: str | None) -> Table:
+    """Return a layer of a file as it is, but in degrees."""
     try:
         driver = pyogrio.read_info(path, layer=layer)["driver"]
         meta, _, blobs, fields = pyogrio.raw.read(path, layer=layer)
     except (DataSourceError, DataLayerError) as error:
         raise VenueError(_unreadable(path)) from error
+    columns = dict(zip(map(str, meta["fields"]), fields, strict=True))
     if blobs is None or not len(blobs):
-        return 0, []
-    shapes = shapely.force_2d(shapely.from_wkb(blobs, on_invalid="fix"))
+        return Table(np.zeros(0, dtype=object), np.zeros(0), columns)
+    high = shapely.from_wkb(blobs, on_invalid="fix")
+    shapes = shapely.force_2d(high)
+    heights = shapely.get_coordinates(high, include_z=True)[:, 2]
     if shapely.is_empty(shapes[shapes != np.array(None)]).all():
-        return len(shapes), []
+        return Table(shapes, heights, columns)
     own = meta["crs"]
     if driver == "GeoJSON" and own == "EPSG:4326" and crs:
         own = None  # GDAL says so of each GeoJSON; the user knows better
     shapes = _in_degrees(path, shapes, _crs_of(path, own, crs))
     _check_degrees(path, shapes)
-    names = _names(list(meta["fields"]), fields, len(shapes))
-    return len(shapes), [
-        NamedShape(number, name, shape)
-        for number, (name, shape) in enumerate(zip(names, shapes, strict=True), 1)
-        if shape is not None and not shape.is_empty
-    ]
+    return Table(shapes, heights, columns)
 
 
 def _crs_of(path: Path, own: str | None, given: str | None) -> CRS:
@@ -236,11 +277,10 @@ def _check_degrees(path: Path, shapes: np.ndarray) -> None:
         )
 
 
-def _names(columns: list[str], fields: list[np.ndarray], count: int) -> list[str]:
-    lower = [column.lower() for column in columns]
+def _names(columns: Mapping[str, np.ndarray], count: int) -> list[str]:
+    lower = {column.lower(): values for column, values in columns.items()}
     for wanted in ("name", "title", "label", "gnis_name", "id"):
-        if wanted in lower:
-            values = fields[lower.index(wanted)]
+        if (values := lower.get(wanted)) is not None:
             return ["" if pd.isna(value) else str(value).strip() for value in values]
     return [""] * count
 
