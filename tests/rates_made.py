@@ -1,8 +1,9 @@
 """Practices made up, with the rate of every stint known: what ranges should hold.
 
-Three pairs fish three days, seven drifts each of 20 to 60 minutes by two rods. A rate is
-the product of what sector, layer and light do, and of how good the shoal of the drift
-is. Rods of a boat often fish one layer, not always. One stint in seven is not told.
+Three pairs fish three days, seven drifts each of 20 to 60 minutes by two rods. A rate
+is the product of what sector, layer and light do, and of how good the shoal of the
+drift is. Rods of a boat often fish one layer, not always. One stint in seven is not
+told.
 """
 
 from collections.abc import Sequence

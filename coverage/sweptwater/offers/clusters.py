@@ -57,18 +57,18 @@ def clusters_of(
 
         factor = sum over drifts of (offers - expected)^2 / its mean without clusters,
 
-    a mean of Pearson's terms (chi squared over degrees of freedom) weighted by what each
-    drift should have met. Unweighted, a drift that should have met 0.02 and met 1 counts
-    fifty times; and a boat that leaves with its first fish makes many such. Weighted, the
-    factor's mean is 1 for single offers under any rule for stopping, since offers less
-    rate times hours is a martingale; and for clustered ones it is what the variance of
-    totals is multiplied with.
+    a mean of Pearson's terms (chi squared over degrees of freedom) weighted by what
+    each drift should have met. Unweighted, a drift that should have met 0.02 and met 1
+    counts fifty times; and a boat that leaves with its first fish makes many such.
+    Weighted, the factor's mean is 1 for single offers under any rule for stopping,
+    since offers less rate times hours is a martingale; and for clustered ones it is
+    what the variance of totals is multiplied with.
 
     A range needs more than that, since the factor itself is uncertain: it is multiplied
     by the square of Student's quantile over the normal one, with as many degrees of
     freedom as the squares' own scatter has (Satterthwaite). And what few offers tell is
-    doubted: the excess over 1 is divided by 1 + v / 4, v the factor's variance for single
-    offers, as if over all practices the excess had a standard deviation of 2.
+    doubted: the excess over 1 is divided by 1 + v / 4, v the factor's variance for
+    single offers, as if over all practices the excess had a standard deviation of 2.
 
     Parameters
     ----------
@@ -82,8 +82,8 @@ def clusters_of(
     References
     ----------
     The dispersion of counts: P. McCullagh, J. A. Nelder, Generalized Linear Models, 2nd
-    edition, 1989, 6.2 (from memory). F. E. Satterthwaite, An approximate distribution of
-    estimates of variance components, Biometrics Bulletin 2, 1946 (from memory).
+    edition, 1989, 6.2 (from memory). F. E. Satterthwaite, An approximate distribution
+    of estimates of variance components, Biometrics Bulletin 2, 1946 (from memory).
 
     Examples
     --------
@@ -99,8 +99,8 @@ def clusters_of(
     means = expected(found, spent, codes)
     together = np.arange(len(found)) if drifts is None else _codes(drifts)
     number = int(together.max(initial=-1)) + 1
-    off = np.bincount(together, found - means, number)
-    sums = np.bincount(together, means, number)
+    off = np.bincount(together, found - means, number).astype(float)
+    sums = np.bincount(together, means, number).astype(float)
     plain = float(sums.sum() - _absorbed(means, codes, together, number))
     if plain < 1e-9:
         return Clusters(1.0, number)

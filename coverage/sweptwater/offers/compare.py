@@ -76,9 +76,9 @@ class Family:
 def verdicts(*tables: Sequence[Row], factor: float | Sequence[float] = 1.0) -> Family:
     """Return which rows of one page differ from the others of their table.
 
-    The p-values are exact conditional ones (`central_p`), made up by Holm's rule for all
-    tables together: over all of them chance brings up a false "clear" in under one of
-    twenty practices. Two rows of one table are one comparison, told on both. A row
+    The p-values are exact conditional ones (`central_p`), made up by Holm's rule for
+    all tables together: over all of them chance brings up a false "clear" in under one
+    of twenty practices. Two rows of one table are one comparison, told on both. A row
     without hours, or with nothing beside it, is not compared.
 
     Parameters
@@ -126,8 +126,8 @@ def central_p(
     """Return how often chance alone parts two equal rates so far: two-sided, exact.
 
     Twice the smaller tail of offers ~ Binomial(all offers, share of the hours), at most
-    1. Not the sum of all outcomes as unlikely, which can contradict the interval. With a
-    factor, offers count over it; the tails are then the binomial's as beta integrals,
+    1. Not the sum of all outcomes as unlikely, which can contradict the interval. With
+    a factor, offers count over it; the tails are then the binomial's as beta integrals,
     which take fractions. Nothing parts rates one of which has no hours.
 
     References

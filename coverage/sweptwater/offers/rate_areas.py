@@ -96,7 +96,7 @@ def _kinds(rates: RateMap) -> list[tuple[Kind, bool, Bools]]:
 
 
 def _middles(water: Area, effort: Spots, side_m: float, *, reach_m: float) -> Floats:
-    """Return (n, 2) the middles of squares that touch the water, near where one fished."""
+    """Return (n, 2) the middles of squares on the water, near where one fished."""
     if water.is_empty or not len(effort.easting):
         return np.zeros((0, 2))
     west, south, east, north = water.bounds

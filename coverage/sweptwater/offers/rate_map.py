@@ -115,11 +115,11 @@ def rate_map(
 ) -> RateMap:
     """Return smoothed rates at some places.
 
-    With K = (1 - d^2 / 8 h^2)^2 at the distance d, 0 from d = h sqrt(8) on, x = sum of K
-    offers and t = sum of K hours, the rate is Gamma(w + x / f, w / mean + t / f): its
-    mean, and its middle 95 %. K is 1 at the place itself, so that what was all met there
-    counts in full; further off it counts for less, by more than its variance shrinks,
-    which makes ranges rather too wide than too narrow.
+    With K = (1 - d^2 / 8 h^2)^2 at the distance d, 0 from d = h sqrt(8) on, x = sum of
+    K offers and t = sum of K hours, the rate is Gamma(w + x / f, w / mean + t / f): its
+    mean, and its middle 95 %. K is 1 at the place itself, so that what was all met
+    there counts in full; further off it counts for less, by more than its variance
+    shrinks, which makes ranges rather too wide than too narrow.
 
     Parameters
     ----------
@@ -183,7 +183,7 @@ def _gathered(spots: Spots, cell_m: float) -> tuple[Floats, Floats]:
         np.floor(where / cell_m).astype(np.int64), axis=0, return_inverse=True
     )
     cell = cell.ravel()
-    sums = np.bincount(cell, weight)
+    sums = np.bincount(cell, weight).astype(float)
     # About a place of the cell's own: all at one place stay exactly there.
     first = np.zeros((len(sums), 2))
     first[cell[::-1]] = where[::-1]

@@ -7,9 +7,9 @@ Stopping. Boats leave fish once found, on purpose. Whether a drift ended after a
 or with its second offer, the chance of what was seen depends on the rate L in the same
 way, as L^offers exp(-L hours): the rule for stopping adds a factor without L. So the
 ranges here hold as they are under "leave when so many were found", and no correction is
-made (`tests/test_rates_proof.py` shows it). What they hold is the rate of the hours that
-were really fished: where drifts of one class differ, the good ones are left early and
-count for less than they would have.
+made (`tests/test_rates_proof.py` shows it). What they hold is the rate of the hours
+that were really fished: where drifts of one class differ, the good ones are left early
+and count for less than they would have.
 """
 
 from dataclasses import dataclass
@@ -66,10 +66,10 @@ def rate_of(
 ) -> Rate:
     """Return a rate with its ranges.
 
-    The range is the middle 95 % of Gamma(a + x, a / m + t), where x and t are offers and
-    hours over the square of `widen`, a is `START_OFFERS`, and m the larger of the rate
-    itself and `START_TIMES` times the mean: the start never pulls a rate down, so that
-    the range holds it. Without an offer the range begins at 0.
+    The range is the middle 95 % of Gamma(a + x, a / m + t), where x and t are offers
+    and hours over the square of `widen`, a is `START_OFFERS`, and m the larger of the
+    rate itself and `START_TIMES` times the mean: the start never pulls a rate down, so
+    that the range holds it. Without an offer the range begins at 0.
 
     Parameters
     ----------
