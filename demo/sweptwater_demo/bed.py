@@ -41,7 +41,7 @@ _STREAMS = (
 )
 _LINES_APART_M, _SOUNDED_EVERY_M, _LINES_DEG = 148.0, 15.0, 62.0
 _PLACE_ERROR_M, _DEPTH_ERROR_M = 1.5, 0.06
-_GRID_M = 25.0
+_GRID_M = 15.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -68,17 +68,23 @@ def depth_m(places: Floats) -> Floats:
     >>> [float(d) for d in depth_m(np.array([[1200.0, -700.0], [3000, 0]])).round()]
     [17.0, 0.0]
     """
+    afloat = shapely.contains_xy(ashlode.water(), *np.asarray(places).T)
+    deep_m = np.zeros(len(places))
+    deep_m[afloat] = _afloat_m(np.asarray(places, dtype=np.float64)[afloat])
+    return deep_m
+
+
+def _afloat_m(places: Floats) -> Floats:
     off_bank_m = _away_m(ashlode.banks(), places)
     off_dam_m = _away_m(ashlode.dam(), places)
-    east, north = np.asarray(places, dtype=np.float64).T
+    east, north = places.T
     shelves_m = _SHELVES_M * (1 + 0.45 * np.sin(east / 270 + 2 * np.sin(north / 390)))
     floor_m = _SHALLOWEST_M + _DAM_ADDS_M * np.exp(-off_dam_m / _FALLS_OVER_M)
     floor_m *= 1 + 0.06 * np.sin(east / 140 + 1) * np.sin(north / 170)
-    streams = _away_m(_streams(), places) / _STREAM_HALF_M
-    cut_m = _STREAM_M * np.exp(-(streams**2)) * _rise(off_bank_m, _STREAM_BANK_M)
+    stream = _away_m(_streams(), places) / _STREAM_HALF_M
+    cut_m = _STREAM_M * np.exp(-(stream**2)) * _rise(off_bank_m, _STREAM_BANK_M)
     whole_m = floor_m * _rise(off_bank_m, shelves_m) + cut_m
-    afloat = shapely.contains_xy(ashlode.water(), east, north)
-    return np.asarray(np.where(afloat, whole_m * _rise(off_dam_m, _DAM_FACE_M), 0.0))
+    return np.asarray(whole_m * _rise(off_dam_m, _DAM_FACE_M))
 
 
 def soundings(*, seed: int = 1) -> Soundings:
@@ -127,7 +133,7 @@ def contours_geojson() -> str:
 def contour(level_m: float) -> MultiLineString:
     """Return where the water is so deep, in metres of `ashlode.FRAME`.
 
-    The bed is taken to be flat between the corners of triangles of some 25 m.
+    The bed is taken to be flat between the corners of triangles of some 15 m.
     """
     west, south, east, north = ashlode.water().bounds
     xs = np.arange(west - _GRID_M, east + 2 * _GRID_M, _GRID_M)
@@ -142,9 +148,11 @@ def contour(level_m: float) -> MultiLineString:
         corners[1:, :-1],
     )
     triangles = np.stack([np.stack([a, b, c], 2), np.stack([a, c, d], 2)], 2)
-    merged = shapely.line_merge(_crossed(triangles.reshape(-1, 3, 3), level_m))
-    parts = [part for part in shapely.get_parts(merged) if part.length > 4 * _GRID_M]
-    return shapely.multilinestrings([shapely.simplify(part, 2.0) for part in parts])
+    # At the face of the dam the triangles are too coarse, and the line is on land.
+    wet = _crossed(triangles.reshape(-1, 3, 3), level_m) & ashlode.water().buffer(-1)
+    parts = shapely.get_parts(shapely.line_merge(wet))
+    long = [part for part in parts if part.length > 8 * _GRID_M]
+    return shapely.multilinestrings([shapely.simplify(part, 1.0) for part in long])
 
 
 def _crossed(triangles: Floats, level_m: float) -> MultiLineString:

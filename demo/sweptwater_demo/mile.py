@@ -1,4 +1,4 @@
-"""A straight mile of bank that faces south-west, in a rectangle of water, for stories."""
+"""A straight mile of bank in a rectangle of water, for stories: it faces south-west."""
 
 import numpy as np
 import shapely
