@@ -23,8 +23,15 @@ def met_tables(met: Met) -> Iterator[Table]:
     for by, rows in met.tables.items():
         yield rates_table(by, rows)
     if met.ledger:
-        yield layers_table(met.ledger)
-        yield ledger_table(met.ledger)
+        lights, layers = (
+            _in_order(
+                [row.by[by] for row in met.tables.get(by, ())],
+                [row.light if by == "sky" else row.layer for row in met.ledger],
+            )
+            for by in ("sky", "layer")
+        )
+        yield layers_table(met.ledger, lights, layers)
+        yield ledger_table(met.ledger, lights)
     if met.loose:
         yield loose_table(met.loose)
 
@@ -34,7 +41,7 @@ def rates_table(by: str, rows: Sequence[RateRow]) -> Table:
     head = columns(
         by_title(by).removeprefix("By ").capitalize(),
         *("Offers>", "Rod-hours>", "Drifts>", "An hour>", "Range>"),
-        *("How sure", "Rod-hours not told>"),
+        *("How sure>", "Rod-hours not told>"),
     )
     return Table(
         f"{by_title(by)}: figures",
@@ -44,10 +51,10 @@ def rates_table(by: str, rows: Sequence[RateRow]) -> Table:
     )
 
 
-def layers_table(ledger: Sequence[LedgerRow]) -> Table:
+def layers_table(
+    ledger: Sequence[LedgerRow], lights: Sequence[str], layers: Sequence[str]
+) -> Table:
     """Return the rod-hours of all banks together, layers by light."""
-    lights = _in_order(row.light for row in ledger)
-    layers = _in_order(row.layer for row in ledger)
     return Table(
         "Which layers in which light, rod-hours",
         (
@@ -73,13 +80,12 @@ def layers_table(ledger: Sequence[LedgerRow]) -> Table:
             for layer in layers
         ),
         note="All banks together, told or blank or not told: what was fished at all. "
-        "An empty cell is water that nobody has searched so.",
+        "Where there is a dash, nobody has searched so.",
     )
 
 
-def ledger_table(ledger: Sequence[LedgerRow]) -> Table:
+def ledger_table(ledger: Sequence[LedgerRow], lights: Sequence[str]) -> Table:
     """Return for each bank and layer the rod-hours and drifts in each light."""
-    lights = _in_order(row.light for row in ledger)
     rows = [
         Row(
             (
@@ -149,9 +155,13 @@ def _light_head(light: str) -> str:
     return "Light not told" if light == NOT_TOLD else light.capitalize()
 
 
-def _in_order(texts: Iterator[str]) -> list[str]:
-    """Return texts once each, as they come, with what was not told last."""
-    return sorted(dict.fromkeys(texts), key=lambda text: text == NOT_TOLD)
+def _in_order(known: Sequence[str], found: Sequence[str]) -> list[str]:
+    """Return what was found, as the rates have it, with what was not told last."""
+    once = dict.fromkeys((*known, *found))
+    return sorted(
+        (text for text in once if text in set(found)),
+        key=lambda text: text == NOT_TOLD,
+    )
 
 
 def _by_bank(

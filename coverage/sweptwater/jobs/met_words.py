@@ -177,10 +177,10 @@ def untold_text(untold: Untold) -> str:
     >>> untold_text(Untold(date(2027, 6, 8), "Teal", "stern", (3, 4, 7), 2.1))
     'Teal, 8 June: stern has not told drifts 3, 4 and 7 (2.1 rod-hours).'
     """
-    who = f"{untold.rod} has" if untold.rod else "nobody has"
+    who = f"{untold.rod} has not told" if untold.rod else "neither rod has told"
     plural = "" if len(untold.drifts) == 1 else "s"
     return (
-        f"{untold.pair}, {day_text(untold.day)}: {who} not told drift{plural} "
+        f"{untold.pair}, {day_text(untold.day)}: {who} drift{plural} "
         f"{and_text([str(number) for number in untold.drifts])} "
         f"({hours_text(untold.rod_hours)} rod-hours)."
     )

@@ -16,9 +16,9 @@ MOST_TICKS = 5
 LEAST_H = 0.05
 """Fewer hours are not worth a word."""
 
-WIDEST = 2.5
-"""A scale goes no further than so many times the highest rate: ranges that go beyond it
-end in an arrow."""
+WIDEST = 1.5
+"""A scale goes no further than so many times the highest rate, but for ranges that tell
+something: others that go beyond it end in an arrow."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,23 +72,24 @@ class IntervalPlot:
 def scale_end(rows: Iterable[Interval], mean: float | None = None) -> float:
     """Return where the scale of some rows ends, a round number.
 
-    All ranges end before it, unless they go beyond `WIDEST` times the highest rate. So
+    A range goes beyond it only where there is too little to tell, and by `WIDEST`: so
     a row with few hours does not press the others together.
 
     Examples
     --------
     >>> row = Interval(label="dull", value=1.1, low=0.7, high=1.8, offers=14, hours=12)
     >>> scale_end([row]), scale_end([], mean=0.3), scale_end([])
-    (2.0, 0.8, 1.0)
+    (2.0, 0.4, 1.0)
     """
     told = [row for row in rows if row.value is not None]
     highest = max([mean or 0.0, *(row.value or 0.0 for row in told)])
     if not highest > 0:
         return 1.0
-    ends = [row.high for row in told if row.high is not None]
-    most = min(max(ends, default=WIDEST * highest), WIDEST * highest)
-    step = round_step(max(most, 1.05 * highest))
-    return round(ceil(max(most, 1.05 * highest) / step - 1e-9) * step, 9)
+    ends = [row.high or 0.0 for row in told]
+    sure = [row.high or 0.0 for row in told if row.direction]
+    most = max(min(max(ends, default=0.0), WIDEST * highest), *sure, 1.05 * highest)
+    step = round_step(most)
+    return round(ceil(most / step - 1e-9) * step, 9)
 
 
 def told_of(row: Interval) -> str:
