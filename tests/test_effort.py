@@ -88,13 +88,13 @@ def test_a_row_counts_the_told_and_keeps_the_untold_apart() -> None:
     rows, loose = groups(stints, pieces, ["side"])
     assert [row.by for row in rows] == [{"side": "east"}, {"side": "west"}]
     east, west = rows
-    assert (east.offers, east.hours, east.untold_hours) == (1, pytest.approx(1), 0)
+    assert (east.offers, east.hours, east.untold_hours) == pytest.approx((1, 1, 0))
     assert (west.offers, west.told) == (2, (0, 1))
     assert west.hours == pytest.approx(1.0)
     assert west.untold_hours == pytest.approx(0.4)
     assert west.fished_hours == pytest.approx(1.9)  # at anchor too
     assert loose == ()
-    assert total(stints) == (3, pytest.approx(2.0))
+    assert total(stints) == pytest.approx((3, 2.0))
 
 
 @pytest.mark.parametrize(

@@ -41,10 +41,9 @@ def test_a_ledger_has_hours_and_drifts_by_layer_and_light() -> None:
     found = {(row.layer, row.sky): (row.rod_hours, row.drifts) for row in rows}
     # Two drifts of half an hour: twenty bright minutes a rod, forty of no noted sky.
     assert found == {
-        ("0-3 ft", "bright"): (pytest.approx(1 / 3), 2),
-        ("0-3 ft", NOT_TOLD): (pytest.approx(2 / 3), 2),
-        ("3-8 ft", "bright"): (pytest.approx(1 / 3), 2),
-        ("3-8 ft", NOT_TOLD): (pytest.approx(2 / 3), 2),
+        (layer, sky): pytest.approx((hours, 2))
+        for layer in ("0-3 ft", "3-8 ft")
+        for sky, hours in (("bright", 1 / 3), (NOT_TOLD, 2 / 3))
     }
     assert ledger_rows([], cut_pieces([], {"bank": lambda *_: []})) == ()
 

@@ -158,14 +158,13 @@ def _areas(sight: MetSight) -> Mapping[RateClass, Area]:
     if not mean:
         return {}
     effort, offers = list[Spots](), list[Spots]()
-    by_stint = {number: rows for number, rows in sight.pieces.groupby("stint")}
+    by_stint = dict(list(sight.pieces.groupby("stint")))
     for number, stint in enumerate(sight.stints):
         if not stint.told or not stint.match or number not in by_stint:
             continue
         rows = by_stint[number]
-        spots = Spots(
-            *(rows[name].to_numpy() for name in ("easting", "northing", "hours"))
-        )
+        columns = (rows[name].to_numpy() for name in ("easting", "northing", "hours"))
+        spots = Spots(*columns)
         effort.append(spots)
         placed = sum(one.counts.offers for one in stint.placed)
         offers.append(
@@ -188,7 +187,7 @@ def _areas(sight: MetSight) -> Mapping[RateClass, Area]:
 
 
 def _placed(told: Sequence[Stint]) -> Iterator[PlacedOffers]:
-    """Yield the offers at their places; those known by the drift alone at its middle."""
+    """Yield the offers at their places, or at the middle of the drift if that is all."""
     for stint in told:
         who = f"{stint.pair} {stint.rod}, {day_text(stint.day)}, drift {stint.drift}"
         left = stint.counts

@@ -1,6 +1,6 @@
 """What the boats met: offers a rod-hour by circumstances, and what they can bear."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
