@@ -187,7 +187,7 @@ def _areas(sight: MetSight) -> Mapping[RateClass, Area]:
 
 
 def _placed(told: Sequence[Stint]) -> Iterator[PlacedOffers]:
-    """Yield the offers at their places, or at the middle of the drift if that is all."""
+    """Yield the offers at their places, or at the middle of their drift."""
     for stint in told:
         who = f"{stint.pair} {stint.rod}, {day_text(stint.day)}, drift {stint.drift}"
         left = stint.counts
