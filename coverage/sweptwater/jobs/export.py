@@ -6,15 +6,20 @@ from pathlib import Path
 from typing import Any
 
 import geopandas as gpd
+from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
 from sweptwater.errors import PracticeError
+from sweptwater.jobs.circumstances import line_text
 from sweptwater.jobs.covered import Sight
 from sweptwater.jobs.discreet import drift_path, near_water
 from sweptwater.jobs.listed import told_drifts
+from sweptwater.jobs.met import read_stints
 from sweptwater.jobs.opened import Watch, check_place, unwatched
 from sweptwater.jobs.sight import look
 from sweptwater.jobs.unfished import found_pieces
+from sweptwater.offers.ledger import layers_words
+from sweptwater.offers.places import offer_places
 from sweptwater.paper.geopackage import geopackage
 from sweptwater.practice.files import write_whole
 from sweptwater.practice.plans import read_plans
@@ -23,6 +28,7 @@ from sweptwater.practice.targets import (
     check_outside,
     is_report,
 )
+from sweptwater.swept.shore import BankLine
 
 KINDS = {
     "water": "MultiPolygon",
@@ -99,15 +105,45 @@ def _layers(sight: Sight) -> dict[str, Rows]:
             for line in sight.report.sectors
         ],
         "banks": [
-            (_plain(asdict(line)), bank.water)
+            (_bank(line), bank.water)
             for line, bank in zip(sight.report.banks, opened.banks, strict=True)
         ],
         "drifts": _drifts(sight),
         "swept": _swept(sight),
         "unfished": _unfished(sight),
-        "offers": [],
+        "offers": _offers(sight),
         "planned": _planned(sight),
     }
+
+
+def _bank(line: BankLine) -> dict[str, Any]:
+    """Return a bank's line, with the layers that were searched in words."""
+    told = asdict(line)
+    del told["layers_by_light"]
+    return _plain({**told, "layers": layers_words(line.layers)})
+
+
+def _offers(sight: Sight) -> Rows:
+    """Return what was met, drift by drift and rod, where it was or may have been."""
+    near = near_water(sight.opened)
+    met = read_stints(sight.opened, sight.boats, sight.memory)
+    rows = [(one, Point(one.easting, one.northing)) for one in offer_places(met.stints)]
+    return [
+        (
+            {
+                "day": one.stint.day.isoformat(),
+                "pair": one.stint.pair,
+                "drift": one.stint.drift,
+                "rod": one.stint.rod,
+                **asdict(one.counts),
+                "line": line_text(one.stint),
+                "placed": "told" if one.exact else "middle of the drift",
+            },
+            place,
+        )
+        for one, place in rows
+        if near.covers(place)
+    ]
 
 
 def _swept(sight: Sight) -> Rows:

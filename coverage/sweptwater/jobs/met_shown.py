@@ -17,12 +17,12 @@ from sweptwater.jobs.wording import day_text
 from sweptwater.offers.effort import mostly
 from sweptwater.offers.flies import layer_names
 from sweptwater.offers.ledger import layer_shares
+from sweptwater.offers.places import offer_places
 from sweptwater.offers.rate_areas import rate_areas
 from sweptwater.offers.rate_map import BANDWIDTH_M, Spots, joined, spread
 from sweptwater.offers.stints import NOT_TOLD, Loose, Stint
 from sweptwater.paper.looks import RateClass
 from sweptwater.practice.folder import save_report
-from sweptwater.practice.tally import Counts
 from sweptwater.water.shapes import GRID_M, polygonal
 
 PAGE = "met"
@@ -187,23 +187,8 @@ def _areas(sight: MetSight) -> Mapping[RateClass, Area]:
 
 
 def _placed(told: Sequence[Stint]) -> Iterator[PlacedOffers]:
-    """Yield the offers at their places, or at the middle of their drift."""
-    for stint in told:
+    for one in offer_places(told):
+        stint = one.stint
         who = f"{stint.pair} {stint.rod}, {day_text(stint.day)}, drift {stint.drift}"
-        left = stint.counts
-        for one in stint.placed:
-            yield PlacedOffers(one.counts, one.easting, one.northing, who)
-            left = Counts(
-                max(left.follow - one.counts.follow, 0),
-                max(left.pull - one.counts.pull, 0),
-                max(left.lost - one.counts.lost, 0),
-                max(left.boated - one.counts.boated, 0),
-            )
-        if left.offers:
-            way = stint.way
-            middle_s = (way.time_s[0] + way.time_s[-1]) / 2
-            east, north = (
-                float(np.interp(middle_s, way.time_s, along))
-                for along in (way.easting, way.northing)
-            )
-            yield PlacedOffers(left, east, north, f"{who}, somewhere on it")
+        text = who if one.exact else f"{who}, somewhere on it"
+        yield PlacedOffers(one.counts, one.easting, one.northing, text)
