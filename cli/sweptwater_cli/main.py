@@ -22,6 +22,7 @@ from sweptwater_cli.rates import rates
 from sweptwater_cli.remove import remove, restore
 from sweptwater_cli.show import typed
 from sweptwater_cli.start import start
+from sweptwater_cli.tally import tally
 from sweptwater_cli.unfished import unfished
 from sweptwater_cli.upload import upload
 from sweptwater_cli.venue import venue
@@ -80,6 +81,7 @@ for command in (
     remove,
     restore,
     drifts,
+    tally,
     note,
     coverage,
     unfished,

@@ -16,7 +16,7 @@ import click
 Item = TypeVar("Item")
 
 COMMAND = re.compile(
-    r"\bsweptwater (?=(?:check|divide|drifts|note|remove|restore|upload)\b)"
+    r"\bsweptwater (?=(?:check|divide|drifts|note|remove|restore|tally|upload)\b)"
 )
 """Where a text tells what to type, in a practice."""
 

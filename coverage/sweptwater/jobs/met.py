@@ -113,15 +113,21 @@ def read_entries(opened: Opened) -> tuple[tuple[Entry, ...], tuple[RowFault, ...
 
 
 def spelt(
-    settings: Settings, entries: Iterable[Entry]
+    settings: Settings, entries: Iterable[Entry], file: str = TALLY
 ) -> tuple[tuple[Entry, ...], tuple[RowFault, ...]]:
-    """Return rows with their pairs, rods and lines as the settings spell them."""
+    """Return rows with their pairs, rods and lines as the settings spell them.
+
+    Parameters
+    ----------
+    file
+        What to call the file in faults.
+    """
     known, faults = [], []
     for entry in entries:
         try:
             known.append(_spelt(settings, entry))
         except PracticeError as error:
-            faults.append(row_fault(TALLY, entry.row, error))
+            faults.append(row_fault(file, entry.row, error))
     return tuple(known), tuple(faults)
 
 

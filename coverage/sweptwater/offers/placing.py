@@ -141,7 +141,7 @@ def _sort_in(day: _Day, heard: Heard, zone: ZoneInfo, within_m: float) -> None:
     if drift is None:
         if says_nothing(entry):  # made for a drift that there is no more
             return
-        raise PracticeError(_no_such_drift(entry, day.drifts))
+        raise PracticeError(no_such_drift(entry, day.drifts))
     single = _placed(heard, drift, zone) if entry.told == "tallied" else None
     rods = _rods(day, entry)
     if len(rods) > 1 and entry.told == "tallied":
@@ -247,7 +247,8 @@ def says_nothing(entry: Entry) -> bool:
     )
 
 
-def _no_such_drift(entry: Entry, drifts: Sequence[Drifted]) -> str:
+def no_such_drift(entry: Entry, drifts: Sequence[Drifted]) -> str:
+    """Return what to say of a row whose drift there is not."""
     day = f"{entry.day:%a} {entry.day.day} {entry.day:%b}"
     if not drifts:
         return (

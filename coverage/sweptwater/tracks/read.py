@@ -23,7 +23,15 @@ from sweptwater.tracks.recording import (
 from sweptwater.tracks.scan import Scan
 from sweptwater.tracks.sniff import READABLE, is_fit, is_packed, likeness, utf8_xml
 
-__all__ = ["MOST_BYTES", "Fixes", "Recording", "Waypoint", "read_gpx", "read_track"]
+__all__ = [
+    "MOST_BYTES",
+    "Fixes",
+    "Recording",
+    "Waypoint",
+    "read_gpx",
+    "read_track",
+    "read_waypoints",
+]
 
 MOST_BYTES = 256 * 2**20
 """Larger files are refused; a day at one fix a second is some 5 MB."""
@@ -117,6 +125,37 @@ def read_gpx(data: bytes, *, name: str = "the file") -> Recording:
     """
     _refuse_unread(data, name)
     return _read_xml(data, name, (Gpx,))
+
+
+def read_waypoints(data: bytes, *, name: str) -> tuple[Waypoint, ...]:
+    """Return the waypoints of a GPX file, whether it holds a track or not.
+
+    Parameters
+    ----------
+    data
+        The file as it is, in any usual encoding; of a damaged one, what can be read.
+    name
+        What to call the file in errors.
+
+    Raises
+    ------
+    TrackError
+        If the file is no GPX, is too large or written to do harm.
+
+    Examples
+    --------
+    >>> gpx = b'<gpx><wpt lat="52.65" lon="-0.65"><name> 2  pulls</name></wpt></gpx>'
+    >>> [(mark.name, mark.lat) for mark in read_waypoints(gpx, name="marks.gpx")]
+    [('2 pulls', 52.65)]
+    """
+    _refuse_unread(data, name)
+    scan = Scan(name, (Gpx,))
+    for _ in scan.columns(utf8_xml(data)):
+        pass  # a track may be in it too
+    if scan.content is None:
+        raise TrackError(f"{name} is not GPX; it looks like {likeness(data)}")
+    marks = scan.content.marks
+    return tuple(_waypoints(judged_texts(*marks[:3]), marks.names))
 
 
 def _refuse_unread(data: bytes, name: str) -> None:
