@@ -17,6 +17,7 @@ from sweptwater.swept.memory import MemoryDay
 from sweptwater.tracks.drifts import Drift
 from sweptwater.units import YARD_M, System, compass_point, length_text
 from sweptwater.water.banks import nearest_bank
+from sweptwater.water.depth import mean_depth_m
 from sweptwater.water.landmarks import ShoreForm, island_side, shore_form
 from sweptwater.water.venue import Place, Venue
 
@@ -73,6 +74,8 @@ class DriftLine:
     doubtful_s: float
     source: str
     told: bool
+    depth_m: float | None = None
+    """The mean depth of the water under it; None where nobody knows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -318,6 +321,7 @@ def _line(
         doubtful_s=drift.doubtful_s,
         source=one.source,
         told=False,
+        depth_m=mean_depth_m(opened.depths, drift.easting, drift.northing),
     )
 
 
