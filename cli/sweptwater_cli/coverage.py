@@ -19,6 +19,7 @@ from sweptwater_cli.show import (
 
 if TYPE_CHECKING:
     from sweptwater.jobs.covered import Covered
+    from sweptwater.swept.ledger import SectorLine
     from sweptwater.units import System
 
 
@@ -122,6 +123,7 @@ def _show_sectors(report: "Covered", units: "System") -> None:
     from sweptwater.units import area_text, duration_text, length_text, share_text
 
     told = bool(report.remembered)
+    deep = any(line.depth_high_m is not None for line in report.sectors)
     click.echo()
     table(
         (
@@ -129,6 +131,7 @@ def _show_sectors(report: "Covered", units: "System") -> None:
             *((">from memory",) if told else ()),
             *(">once", ">twice", ">3+", ">bank", ">bank done"),
             *((">from memory",) if told else ()),
+            *((">depth",) if deep else ()),
         ),
         [
             (
@@ -142,6 +145,7 @@ def _show_sectors(report: "Covered", units: "System") -> None:
                 length_text(line.bank_m, units),
                 length_text(line.bank_fished_m, units),
                 *((f"+ {length_text(line.bank_remembered_m, units)}",) if told else ()),
+                *((_depths(line, units),) if deep else ()),
             )
             for line in report.sectors
         ],
@@ -154,6 +158,14 @@ def _show_sectors(report: "Covered", units: "System") -> None:
                 f"{line.bank_left_drifts} more {more}, about "
                 f"{duration_text(line.bank_left_s)}."
             )
+
+
+def _depths(line: "SectorLine", units: "System") -> str:
+    from sweptwater.units import depths_text
+
+    if line.depth_low_m is None or line.depth_high_m is None:
+        return "-"
+    return depths_text(line.depth_low_m, line.depth_high_m, units)
 
 
 def _show_banks(report: "Covered", units: "System") -> None:

@@ -15,14 +15,23 @@ HEAD = (">", "from", "to", ">min", ">length", "towards", ">swept", "from near")
 
 
 def show_drifts(lines: "Sequence[DriftLine]", units: "System") -> None:
-    """Print the drifts of each boat-day; how they are known, where some are told."""
+    """Print the drifts of each boat-day.
+
+    How they are known stands there where some are told, the depth where some have one.
+    """
     told = any(line.source != "track" for line in lines)
+    deep = any(line.depth_m is not None for line in lines)
+    head = (*HEAD, *((">depth",) if deep else ()), *(("known from",) if told else ()))
     for day, pair in dict.fromkeys((line.day, line.pair) for line in lines):
         click.echo(f"\n{pair}'s drifts on {day.isoformat()}")
         table(
-            (*HEAD, "known from") if told else HEAD,
+            head,
             [
-                (*_cells(line, units), *([line.source] if told else ()))
+                (
+                    *_cells(line, units),
+                    *([_depth(line, units)] if deep else ()),
+                    *([line.source] if told else ()),
+                )
                 for line in lines
                 if (line.day, line.pair) == (day, pair)
             ],
@@ -42,3 +51,9 @@ def _cells(line: "DriftLine", units: "System") -> tuple[str, ...]:
         area_text(line.swept_m2, units),
         line.near,
     )
+
+
+def _depth(line: "DriftLine", units: "System") -> str:
+    from sweptwater.units import depth_text
+
+    return "-" if line.depth_m is None else depth_text(line.depth_m, units)

@@ -9,7 +9,7 @@ from sweptwater_cli.options import Amount, json_option
 from sweptwater_cli.show import place, sentence, show_json, table, tell, watch
 
 if TYPE_CHECKING:
-    from sweptwater.jobs.plan import PairPlan, Plan
+    from sweptwater.jobs.plan import PairPlan, Plan, PlannedLine
     from sweptwater.units import System
 
 PATTERNS = ("auto", "zigzag", "ladder", "parallel", "open")
@@ -136,8 +136,12 @@ def _print_pair(
     )
     unit_m, unit = (YARD_M, "yards") if units == "imperial" else (1.0, "metres")
     if pair.planned:
+        deep = any(line.depth_m is not None for line in pair.planned)
         table(
-            (">no", "begins", "from", "to", "course", f">{unit}", ">min"),
+            (
+                *(">no", "begins", "from", "to", "course", f">{unit}", ">min"),
+                *((">depth",) if deep else ()),
+            ),
             [
                 (
                     str(line.number),
@@ -148,6 +152,7 @@ def _print_pair(
                     f"{compass_point(line.course_deg)}",
                     f"{line.length_m / unit_m:.0f}",
                     f"{line.drift_s / 60:.0f}",
+                    *((_depth(line, units),) if deep else ()),
                 )
                 for line in pair.planned
             ],
@@ -170,3 +175,9 @@ def _print_pair(
         click.echo(f"  left out, what comes next first: {', '.join(shown)}")
     for file in pair.files:
         click.echo(f"  {place(folder / file)}")
+
+
+def _depth(line: "PlannedLine", units: "System") -> str:
+    from sweptwater.units import depth_text
+
+    return "-" if line.depth_m is None else depth_text(line.depth_m, units)

@@ -1,4 +1,4 @@
-"""`venue add`: zones out of bounds, jetties, marks, banks with names, bank anglers."""
+"""`venue add`: zones, jetties, marks, banks, bank anglers, soundings and contours."""
 
 from pathlib import Path
 
@@ -13,12 +13,14 @@ WORDS = {
     "mark": ("mark", "marks"),
     "bank": ("bank", "banks"),
     "bank-anglers": ("strip of bank anglers", "strips of bank anglers"),
+    "sounding": ("sounding", "soundings"),
+    "contour": ("contour", "contours"),
 }
 
 
 @click.group()
 def venue() -> None:
-    """Add to the venue: zones, jetties, marks, names of banks, bank anglers."""
+    """Add to the venue: zones, jetties, marks, names of banks, depths."""
 
 
 @venue.command()
@@ -28,19 +30,51 @@ def venue() -> None:
     required=True,
     help="What the file's shapes are: areas out of bounds; points for jetties and "
     "marks; points or lines by the shore with the names of banks; areas or lines "
-    "where people fish from the bank.",
+    "where people fish from the bank; points (or a CSV of lat, lon, depth) for "
+    "soundings, lines for contours of depth.",
+)
+@click.option(
+    "--unit",
+    type=click.Choice(["m", "ft", "yd"]),
+    help="Of the depths, if the file does not say it, like a column depth_ft.",
+)
+@click.option(
+    "--depth",
+    metavar="DEPTH",
+    help="Of everything in a file of contours of one depth, like 10ft.",
 )
 @click.argument("file", type=existing_file)
 @crs_option
 @json_option
 @click.pass_obj
-def add(folder: Path, kind: str, file: Path, crs: str | None, as_json: bool) -> None:
+def add(
+    folder: Path,
+    *,
+    kind: str,
+    file: Path,
+    unit: str | None,
+    depth: str | None,
+    crs: str | None,
+    as_json: bool,
+) -> None:
     """Add the shapes of FILE to the venue.
 
+    Depths count down from the water when it is full; a column z or elevation counts
+    up, so its depths are below 0.
+
     \b
-    Example:
+    Examples:
       sweptwater venue add --kind out-of-bounds zones.geojson
+      sweptwater venue add --kind sounding soundings.csv
+      sweptwater venue add --kind contour --depth 10ft contour-10.geojson
     """
+    if kind in ("sounding", "contour"):
+        _add_depths(folder, kind, file, (unit, depth, crs), as_json=as_json)
+        return
+    if unit or depth:
+        raise click.UsageError(
+            "--unit and --depth are for soundings and contours: leave them out"
+        )
     from sweptwater.jobs.extend import extend_venue
     from sweptwater.practice.geojson import KINDS
     from sweptwater.units import area_text
@@ -70,3 +104,48 @@ def add(folder: Path, kind: str, file: Path, crs: str | None, as_json: bool) -> 
         click.echo(
             typed("The sectors do not fit the water any more: sweptwater divide")
         )
+
+
+def _add_depths(
+    folder: Path,
+    kind: str,
+    file: Path,
+    said: tuple[str | None, str | None, str | None],
+    *,
+    as_json: bool,
+) -> None:
+    """Add soundings or contours, of which the unit, a depth and the CRS may be said."""
+    from sweptwater.jobs.sound import add_depths
+    from sweptwater.units import depths_text
+    from sweptwater.water.depth_files import parse_depth
+
+    unit, depth, crs = said
+    report = add_depths(
+        folder,
+        "sounding" if kind == "sounding" else "contour",
+        file,
+        unit=unit,
+        all_m=parse_depth(depth) if depth else None,
+        crs=crs,
+    )
+    for remark in report.remarks:
+        tell(sentence(f"Not taken: {remark}"))
+    if as_json:
+        show_json(report)
+        return
+    one, more = WORDS[kind]
+    deep = depths_text(report.depth_low_m, report.depth_high_m, report.units)
+    click.echo(
+        f"Added {report.added:,} {one if report.added == 1 else more}"
+        f"{f', {deep} deep' if report.added else ''}."
+    )
+    if report.known:
+        were = "was there already and changes"
+        if report.known != 1:
+            were = "were there already and change"
+        click.echo(f"{report.known:,} {were} nothing.")
+    if report.off_water:
+        lie = "lies" if report.off_water == 1 else "lie"
+        click.echo(f"{report.off_water:,} {lie} off the water: passed over.")
+    if report.quality:
+        click.echo(sentence(report.quality[:1].upper() + report.quality[1:]))

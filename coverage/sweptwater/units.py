@@ -78,6 +78,36 @@ def area_text(area_m2: float, system: System = "imperial") -> str:
     return f"{_rounded(area, places)} {unit}"
 
 
+def depth_text(depth_m: float, system: System = "imperial") -> str:
+    """Return a depth in feet or metres, as finely as it matters.
+
+    Examples
+    --------
+    >>> depth_text(6.7), depth_text(6.52, "metric"), depth_text(0.2), depth_text(14.2)
+    ('22 ft', '6.5 m', '0.7 ft', '47 ft')
+    >>> depth_text(float("nan"))
+    'unknown'
+    """
+    if not isfinite(depth_m):
+        return UNKNOWN
+    unit_m, unit = (FOOT_M, "ft") if system == "imperial" else (1.0, "m")
+    depth = depth_m / unit_m
+    whole = depth >= 3 if system == "imperial" else depth >= 9.95
+    return f"{_rounded(depth, 0 if whole else 1)} {unit}"
+
+
+def depths_text(low_m: float, high_m: float, system: System = "imperial") -> str:
+    """Return from what depth to what depth, the unit said once.
+
+    Examples
+    --------
+    >>> depths_text(2.0, 7.6), depths_text(6.71, 6.72, "metric")
+    ('7 to 25 ft', '6.7 m')
+    """
+    low, high = depth_text(low_m, system), depth_text(high_m, system)
+    return high if low == high else f"{low.rpartition(' ')[0]} to {high}"
+
+
 def duration_text(duration_s: float) -> str:
     """Return a duration in hours and minutes.
 

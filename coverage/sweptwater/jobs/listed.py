@@ -12,6 +12,7 @@ from sweptwater.practice.settings import Settings
 from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.memory import MemoryDay
 from sweptwater.tracks.drifts import Drift
+from sweptwater.water.depth import mean_depth_m
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +40,8 @@ class DriftLine:
     source: str
     told: bool
     """Whether the tally says of each rod what it met, or that it was blank."""
+    depth_m: float | None = None
+    """The mean depth of the water under it; None where nobody knows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,4 +118,5 @@ def _line(
         doubtful_s=drift.doubtful_s,
         source=one.source,
         told=(one.day, one.pair, one.number) in told,
+        depth_m=mean_depth_m(opened.depths, drift.easting, drift.northing),
     )

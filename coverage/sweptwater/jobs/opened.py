@@ -16,6 +16,7 @@ from sweptwater.practice.folder import Practice, open_practice
 from sweptwater.practice.rota import day_to_come, pairs_on
 from sweptwater.practice.settings import Settings
 from sweptwater.water.banks import Bank, lay_banks
+from sweptwater.water.depth import DepthSurface, depth_surface
 from sweptwater.water.shapes import GRID_M, polygonal, valid
 from sweptwater.water.venue import Venue, build_venue
 
@@ -88,6 +89,16 @@ class Opened:
         line = self.venue.water.boundary
         shapely.prepare(line)
         return line
+
+    @cached_property
+    def depths(self) -> DepthSurface | None:
+        """How deep the water is; None where no sounding or contour tells."""
+        return depth_surface(
+            self.practice.features,
+            self.venue.frame,
+            self.venue.water,
+            below_full_m=self.settings.depth.below_full_m,
+        )
 
     @cached_property
     def jetty_ground(self) -> Area:

@@ -24,6 +24,7 @@ from sweptwater.plan.day import Stop
 from sweptwater.plan.turns import Turn
 from sweptwater.practice.files import writing
 from sweptwater.practice.plans import save_plan
+from sweptwater.water.depth import mean_depth_m
 
 __all__ = ["Ask", "Plan", "plan"]
 
@@ -55,6 +56,8 @@ class PlannedLine:
     drogue_in_s: float
     drogue_out_s: float
     sweeps_m2: float
+    depth_m: float | None
+    """The mean depth of the water under it; None where nobody knows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,6 +239,7 @@ def _line(base: Planning, day: PairDay, stop: Stop) -> PlannedLine:
         drogue_in_s=with_,
         drogue_out_s=without,
         sweeps_m2=stop.swept.area,
+        depth_m=mean_depth_m(base.opened.depths, *places.T),
     )
 
 

@@ -31,9 +31,11 @@ from sweptwater.units import (
     YARD_M,
     System,
     compass_point,
+    depth_text,
     duration_text,
     length_text,
 )
+from sweptwater.water.depth import mean_depth_m
 
 _PLACES: tuple[tuple[Kind, str, Look], ...] = (
     ("jetty", "Jetties", looks.JETTY),
@@ -91,6 +93,7 @@ def _rows(base: Planning, day: PairDay) -> Iterator[DriftRow]:
         }
         course = stop.drift.course_deg
         begins = base.leave + timedelta(seconds=stop.start_s)
+        depth_m = mean_depth_m(base.opened.depths, *stop.drift.places.T)
         yield DriftRow(
             number=str(stop.number),
             start=start,
@@ -100,6 +103,7 @@ def _rows(base: Planning, day: PairDay) -> Iterator[DriftRow]:
             drogue_in=f"{minutes['in'] / 60:.0f}",
             drogue_out=f"{minutes['out'] / 60:.0f}",
             begins=f"{begins:%H:%M}",
+            depth="" if depth_m is None else depth_text(depth_m, units),
         )
 
 

@@ -59,6 +59,7 @@ from sweptwater.swept.totals import (
     swept_by_pair,
 )
 from sweptwater.units import length_text
+from sweptwater.water.depth import depth_range_m
 
 SURELY_M = 15.0
 """Nearer to a zone's edge than this, a receiver cannot tell on which side it was."""
@@ -127,7 +128,9 @@ def look(
             change: swept.area / report.water_m2
             for change, swept in other_casts.items()
         },
-        sectors=_with_other_casts(opened, report.sectors, other_casts),
+        sectors=_with_depths(
+            opened, _with_other_casts(opened, report.sectors, other_casts)
+        ),
         remembered=_memory_lines(everyone.days, memory, told),
         planned=plans_done(opened, boats, told),
         remarks=memory.remarks_on(*wanted),
@@ -266,6 +269,15 @@ def _with_other_casts(
             line, share_if_cast={change: of[index] for change, of in shares.items()}
         )
         for index, line in enumerate(lines)
+    )
+
+
+def _with_depths(opened: Opened, lines: Sequence[SectorLine]) -> tuple[SectorLine, ...]:
+    """Return the lines with how deep the sectors' water is, where that is known."""
+    deep = [depth_range_m(opened.depths, opened.sectors[it.sector]) for it in lines]
+    return tuple(
+        replace(line, depth_low_m=of[0], depth_high_m=of[1]) if of else line
+        for line, of in zip(lines, deep, strict=True)
     )
 
 

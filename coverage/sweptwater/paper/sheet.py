@@ -75,6 +75,9 @@ class DriftRow:
         Its minutes with the drogue in the water and without, without their name.
     begins
         The clock time at which it should start: "09:20".
+    depth
+        Of the water under it: "22 ft"; empty where nobody knows. Without any, the
+        table has no such column.
     """
 
     number: str
@@ -85,6 +88,7 @@ class DriftRow:
     drogue_in: str
     drogue_out: str
     begins: str
+    depth: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -340,15 +344,18 @@ def _ring(sheet: Sheet) -> str:
 def _grid(sheet: Sheet) -> Grid:
     unit = _unit(sheet)
     ends = tuple(f"{end}: bank, {unit} out" for end in ("Start", "Finish"))
+    deep = any(row.depth for row in sheet.drifts)
     titles = ("No", "Begin", *ends, "Bearing", unit.title())
     rows = tuple(
         (
             *(row.number, row.begins, row.start, row.finish, row.bearing, row.length),
+            *((row.depth or "-",) if deep else ()),
             *(row.drogue_in, row.drogue_out),
         )
         for row in sheet.drifts
     )
-    return Grid((*titles, "in", "out"), rows, _WIDE, head_lines=3)
+    depth = ("Depth",) if deep else ()
+    return Grid((*titles, *depth, "in", "out"), rows, _WIDE, head_lines=3)
 
 
 def _unit(sheet: Sheet) -> str:

@@ -42,6 +42,9 @@ class SectorLine:
     """What only drifts from memory swept; none of it is in the figures above."""
     bank_remembered_m: float = 0.0
     """The shore that is done only with those."""
+    depth_low_m: float | None = None
+    depth_high_m: float | None = None
+    """What eight of ten depths of its water lie between; None where nobody knows."""
 
 
 @dataclass(frozen=True, slots=True)

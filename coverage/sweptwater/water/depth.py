@@ -256,29 +256,41 @@ def depths_along(surface: DepthSurface, easting: Floats, northing: Floats) -> Fl
 
 
 def mean_depth_m(
-    surface: DepthSurface, easting: Floats, northing: Floats
+    surface: DepthSurface | None, easting: Floats, northing: Floats
 ) -> float | None:
     """Return the mean depth below a way, by its length; None unless half is known."""
-    line = shapely.linestrings(np.column_stack((easting, northing)))
-    steps = max(int(np.ceil(shapely.length(line) / STEP_M)), 2)
-    at = shapely.line_interpolate_point(line, np.linspace(0, 1, steps), normalized=True)
-    depth_m = surface.depth_m(shapely.get_x(at), shapely.get_y(at))
-    known = np.isfinite(depth_m)
-    return float(depth_m[known].mean()) if 2 * known.sum() >= len(known) else None
+    if surface is None:
+        return None
+    at = np.column_stack((easting, northing))
+    if len(at) > 1:
+        line = shapely.LineString(at)
+        steps = max(int(np.ceil(line.length / STEP_M)), 2)
+        points = line.interpolate(np.linspace(0, 1, steps), normalized=True)
+        at = shapely.get_coordinates(points)
+    return _mean(surface.depth_m(*at.T))
 
 
-def depth_range_m(surface: DepthSurface, area: Area) -> tuple[float, float] | None:
+def depth_range_m(
+    surface: DepthSurface | None, area: Area
+) -> tuple[float, float] | None:
     """Return what eight of ten depths of an area lie between.
 
     They are the 10th and the 90th percentile, by area; None unless half is known.
     """
-    at = grid_in(area, _SAMPLES)
-    depth_m = surface.depth_m(*at.T) if len(at) else np.zeros(0)
+    if surface is None:
+        return None
+    depth_m = surface.depth_m(*grid_in(area, _SAMPLES).T)
     known = depth_m[np.isfinite(depth_m)]
     if not len(known) or 2 * len(known) < len(depth_m):
         return None
     low, high = np.quantile(known, (0.1, 0.9))
     return float(low), float(high)
+
+
+def _mean(depth_m: Floats) -> float | None:
+    known = np.isfinite(depth_m)
+    half = known.any() and 2 * known.sum() >= len(known)
+    return float(depth_m[known].mean()) if half else None
 
 
 def grid_in(area: Area, about: int) -> Floats:
