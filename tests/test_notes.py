@@ -11,8 +11,23 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sweptwater.errors import PracticeError
-from sweptwater.offers.noted import drogue_at, has_wind, noted, wind_at
-from sweptwater.practice.notes import FORM, KINDS, Note, note_rows, with_note
+from sweptwater.offers.noted import (
+    drogue_at,
+    has_wind,
+    noted,
+    sky_at,
+    wave_at,
+    wind_at,
+)
+from sweptwater.offers.sky import parse_sky
+from sweptwater.practice.notes import (
+    FORM,
+    KINDS,
+    NEED_A_VALUE,
+    Note,
+    note_rows,
+    with_note,
+)
 from sweptwater.practice.sheets import Sheet, parse_sheet, sheet_bytes
 
 LONDON = ZoneInfo("Europe/London")
@@ -114,9 +129,8 @@ def test_every_kind_is_kept(kind: str) -> None:
     (note,), faults = parsed(f"{HEAD}\n2027-06-09,10:00,,{kind},out\n")
     assert (note.kind, faults) == (kind, [])
     told = noted([note], LONDON)
-    assert bool(told.winds or told.drogues or told.faults) == (
-        kind in ("wind", "drogue")
-    )
+    counted = (told.winds, told.drogues, told.skies, told.waves, told.faults)
+    assert any(counted) == (kind in NEED_A_VALUE)
 
 
 @pytest.mark.parametrize(
@@ -145,6 +159,7 @@ def test_a_bad_row_is_at_fault_alone(row: str, fault: str) -> None:
         ("wind", "breezy", "'breezy' is no wind; write it like SW4, or 240@12mph"),
         ("wind", "SW", "'SW' does not say how hard the wind blows; write it like"),
         ("drogue", "up", "'up' does not say where the drogue is; write in, for in"),
+        ("sky", "fair", "'fair' does not say how the sky was; write bright, broken"),
     ],
 )
 def test_a_value_that_means_nothing(kind: str, value: str, fault: str) -> None:
@@ -224,3 +239,32 @@ def test_a_drogue_goes_in_and_out() -> None:
         *(None, "in", "in", "out", "out")
     ]
     assert drogue_at(told, DAY, at("14:00"), "Teal") == "in"
+
+
+def test_a_sky_and_a_wave_hold_until_the_next() -> None:
+    rows = (
+        *("10:00,,sky,sunny", "10:00,,wave,ripple", "13:00,,sky,Overcast"),
+        *("12:00,Heron,wave,flat calm", "11:00,Teal,sky,broken"),
+    )
+    found, _ = parsed("\n".join((HEAD, *(f"2027-06-09,{row}" for row in rows))))
+    told = noted(found, LONDON)
+    hours = ("08:59", "09:00", "11:30", "12:30", "13:00")
+    skies = [sky_at(told, DAY, at(hour), "Heron") for hour in hours]
+    assert skies == [None, "bright", "bright", "bright", "dull"]
+    waves = [wave_at(told, DAY, at(hour), "Heron") for hour in hours]
+    assert waves == [None, "ripple", "ripple", "flat calm", "flat calm"]
+    assert sky_at(told, DAY, at("11:30"), "Teal") == "broken"
+    assert sky_at(told, date(2027, 6, 10), at("11:30"), "Heron") is None
+
+
+@pytest.mark.parametrize(
+    ("words", "sky"),
+    [
+        *((word, "bright") for word in ("bright", " SUNNY ", "clear", "blue")),
+        *((word, "broken") for word in ("broken", "sunny-intervals", "partly cloudy")),
+        *((word, "dull") for word in ("dull", "overcast", "Cloudy", "grey")),
+    ],
+)
+def test_what_people_call_a_sky(words: str, sky: str) -> None:
+    """Common practice, no source."""
+    assert parse_sky(words) == sky

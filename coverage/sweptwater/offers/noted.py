@@ -1,4 +1,4 @@
-"""What the notes say of the wind and of drogues, at any time of a day."""
+"""What the notes say of wind, sky, wave and drogues, at any time of a day."""
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
@@ -7,13 +7,15 @@ from typing import Generic, TypeVar
 from zoneinfo import ZoneInfo
 
 from sweptwater.errors import PracticeError
+from sweptwater.offers.sky import Sky, parse_sky, parse_wave
 from sweptwater.offers.wind import Wind, parse_wind
 from sweptwater.practice.notes import NOTES, Note
 from sweptwater.practice.outing import Drogue
 from sweptwater.practice.sheets import RowFault, row_fault
 
 EARLIER = timedelta(hours=1)
-"""A day's first wind was blowing before somebody noted it, for so long at least."""
+"""A day's first wind was blowing before somebody noted it, for so long at least; so it
+is with the sky and the wave."""
 
 Value = TypeVar("Value")
 
@@ -47,6 +49,8 @@ class Noted:
     winds: tuple[Said[Wind], ...] = ()
     drogues: tuple[Said[Drogue], ...] = ()
     faults: tuple[RowFault, ...] = ()
+    skies: tuple[Said[Sky], ...] = ()
+    waves: tuple[Said[str], ...] = ()
 
 
 def noted(notes: Iterable[Note], zone: ZoneInfo) -> Noted:
@@ -54,8 +58,11 @@ def noted(notes: Iterable[Note], zone: ZoneInfo) -> Noted:
     notes = tuple(notes)
     winds, bad_winds = _meant(notes, "wind", parse_wind)
     drogues, bad_drogues = _meant(notes, "drogue", parse_drogue)
-    bad = sorted((*bad_winds, *bad_drogues), key=lambda fault: fault.row)
-    return Noted(zone, winds, drogues, tuple(bad))
+    skies, bad_skies = _meant(notes, "sky", parse_sky)
+    waves, bad_waves = _meant(notes, "wave", parse_wave)
+    bad = (*bad_winds, *bad_drogues, *bad_skies, *bad_waves)
+    faults = tuple(sorted(bad, key=lambda fault: fault.row))
+    return Noted(zone, winds, drogues, faults, skies, waves)
 
 
 def wind_at(noted: Noted, day: date, time_s: float, pair: str) -> Wind | None:
@@ -70,13 +77,33 @@ def wind_at(noted: Noted, day: date, time_s: float, pair: str) -> Wind | None:
     time_s
         Seconds since 1970 UTC.
     """
-    mine = _of(noted.winds, day, pair)
-    now = datetime.combine(day, _clock(noted, time_s))
-    if mine:
-        first = datetime.combine(day, mine[0].clock)
-        if first - EARLIER <= now < first:
-            now = first
-    return _held(mine, now.time())
+    return _held_early(noted.winds, day, pair, _clock(noted, time_s))
+
+
+def sky_at(noted: Noted, day: date, time_s: float, pair: str) -> Sky | None:
+    """Return the sky that was noted over a boat at a time; None if nobody did.
+
+    As `wind_at`.
+
+    Parameters
+    ----------
+    time_s
+        Seconds since 1970 UTC.
+    """
+    return _held_early(noted.skies, day, pair, _clock(noted, time_s))
+
+
+def wave_at(noted: Noted, day: date, time_s: float, pair: str) -> str | None:
+    """Return the wave that was noted at a boat at a time, in words; None if nobody did.
+
+    As `wind_at`.
+
+    Parameters
+    ----------
+    time_s
+        Seconds since 1970 UTC.
+    """
+    return _held_early(noted.waves, day, pair, _clock(noted, time_s))
 
 
 def drogue_at(noted: Noted, day: date, time_s: float, pair: str) -> Drogue | None:
@@ -138,6 +165,19 @@ def _meant(
 
 def _of(said: Iterable[Said[Value]], day: date, pair: str) -> list[Said[Value]]:
     return [one for one in said if one.note.day == day and one.note.pair in ("", pair)]
+
+
+def _held_early(
+    said: Iterable[Said[Value]], day: date, pair: str, clock: time
+) -> Value | None:
+    """Return what holds for a boat; a day's first note for the hour before as well."""
+    mine = _of(said, day, pair)
+    now = datetime.combine(day, clock)
+    if mine:
+        first = datetime.combine(day, mine[0].clock)
+        if first - EARLIER <= now < first:
+            now = first
+    return _held(mine, now.time())
 
 
 def _held(said: Iterable[Said[Value]], clock: time) -> Value | None:

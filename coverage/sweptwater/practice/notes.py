@@ -36,7 +36,7 @@ KINDS = (
     *("sky", "wind", "wave", "clarity_ft", "temp_top", "temp_deep", "level", "hatch"),
     *("birds", "weed", "spooned", "stocked", "boats", "drogue", "other"),
 )
-NEED_A_VALUE = ("wind", "drogue")
+NEED_A_VALUE = ("wind", "sky", "wave", "drogue")
 """The kinds that are counted with; the others are kept as they are."""
 
 
