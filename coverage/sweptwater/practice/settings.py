@@ -31,7 +31,13 @@ from sweptwater.practice.tables import (
     section_of,
     text_of,
 )
-from sweptwater.practice.tackle import DepthRules, TackleRules
+from sweptwater.practice.tackle import SECTIONS as TACKLE_SECTIONS
+from sweptwater.practice.tackle import (
+    DepthRules,
+    TackleRules,
+    parse_depth,
+    parse_tackle,
+)
 from sweptwater.units import ACRE_M2, SYSTEMS, YARD_M, System
 
 PAIR = re.compile(r"[A-Za-z0-9][A-Za-z0-9-]{0,39}")
@@ -213,6 +219,8 @@ def parse_settings(text: str) -> Settings:
         boat=parse_boat(section_of(table, "boat")),
         day=parse_day_afloat(section_of(table, "day")),
         plan=parse_plan(section_of(table, "plan")),
+        tackle=parse_tackle(section_of(table, "tackle")),
+        depth=parse_depth(section_of(table, "depth")),
     )
     _check_together(settings)
     return settings
@@ -319,6 +327,7 @@ _SECTIONS: Mapping[str, Mapping[str, str]] = {
     "banks": _BANKS,
     "unfished": _UNFISHED,
     **SECTIONS,
+    **TACKLE_SECTIONS,
     "drifts": _DRIFTS,
 }
 _ABOVE = ("name", "pairs", "days", "time_zone", "units")

@@ -4,7 +4,8 @@ import json
 from collections.abc import Iterator, Sequence
 
 from sweptwater.practice.settings import Settings
-from sweptwater.units import ACRE_M2, HECTARE_M2, KMH_M_S, MPH_M_S, YARD_M
+from sweptwater.practice.tackle import INCH_M
+from sweptwater.units import ACRE_M2, FOOT_M, HECTARE_M2, KMH_M_S, MPH_M_S, YARD_M
 
 _TEMPLATE = """\
 # The settings of this practice. Change a number, save, run any command again: every
@@ -59,6 +60,16 @@ longest_min = {longest}  # no drift is planned that takes longer,
 shortest_{unit} = {shortest}  # nor one that is shorter
 bank_counts = {plan.bank_counts:g}  # bank water counts so many times as open water
 
+[tackle]  # at what depth flies fished: a line's rate, the time it sinks, the drift
+layers_{deep} = {layers}  # depths between the layers that flies fish in
+cast_{unit} = {deep_cast}  # how far rods cast where it is about depth
+useful = {tackle.useful:g}  # so much of the depth where the boat is over it serves
+doubt = {tackle.doubt:g}  # a printed sink rate is good to so large a share of itself
+{lines}
+[depth]  # how deep the water itself is
+below_full_{deep} = {below_full}  # the level now, below the one that soundings are from
+bands_{deep} = {bands}  # depths between the bands that water is told in
+
 [drifts]  # how a track is parted into drifts; common practice, seldom changed
 gap_s = {r.gap_s:g}  # a longer silence parts the record
 bridge_min = {bridge}  # a silence within a drift is bridged up to this, if it went on
@@ -107,6 +118,12 @@ def settings_text(settings: Settings) -> str:
 
     spread, banks, rules = settings.spread, settings.banks, settings.rules
     boat, day, plan = settings.boat, settings.day, settings.plan
+    tackle, deep = settings.tackle, "ft" if yards else "m"
+
+    def depths(depths_m: Sequence[float]) -> str:
+        per_deep = FOOT_M if yards else 1.0
+        return f"[{', '.join(f'{depth_m / per_deep:.4g}' for depth_m in depths_m)}]"
+
     speed, per_speed = ("mph", MPH_M_S) if yards else ("kmh", KMH_M_S)
     return _TEMPLATE.format(
         name=toml_string(settings.name),
@@ -146,6 +163,13 @@ def settings_text(settings: Settings) -> str:
         keep_off=length(plan.keep_off_m),
         longest=f"{plan.longest_s / 60:g}",
         shortest=length(plan.shortest_m),
+        deep=deep,
+        tackle=tackle,
+        layers=depths(tackle.layers_m),
+        deep_cast=length(tackle.cast_m),
+        lines=_lines_text(settings),
+        below_full=depths([settings.depth.below_full_m])[1:-1],
+        bands=depths(settings.depth.bands_m),
         r=rules,
         bridge=f"{rules.bridge_s / 60:g}",
         around=f"{rules.course_around_s / 60:g}",
@@ -173,6 +197,20 @@ def _rods_text(settings: Settings) -> str:
         *(_days_lines(settings) if crews.by_day else _days_remarks(pairs)),
     ]
     return "\n".join(lines) + "\n"
+
+
+def _lines_text(settings: Settings) -> str:
+    """Return the lines that say how fast each fly line sinks."""
+    yards = settings.units == "imperial"
+    far_m, far = (10 * FOOT_M, "10 ft") if yards else (3.0, "3 m")
+    told = ["[tackle.lines]  # inches a second, as the spool says; common practice"]
+    for line in settings.tackle.lines:
+        rate = f"{line.sink_m_s / INCH_M:.4g}"
+        sinks = "stays on top of the water"
+        if line.sink_m_s:
+            sinks = f"sinks {far} in about {far_m / line.sink_m_s:.0f} s"
+        told.append(f"{toml_string(line.name)} = {rate}  # {sinks}")
+    return "\n".join(told) + "\n"
 
 
 def _days_lines(settings: Settings) -> Iterator[str]:
