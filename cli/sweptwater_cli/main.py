@@ -20,6 +20,7 @@ from sweptwater_cli.note import note
 from sweptwater_cli.plan import plan
 from sweptwater_cli.remove import remove, restore
 from sweptwater_cli.show import typed
+from sweptwater_cli.sinking import sinking
 from sweptwater_cli.start import start
 from sweptwater_cli.unfished import unfished
 from sweptwater_cli.upload import upload
@@ -80,6 +81,7 @@ for command in (
     restore,
     drifts,
     note,
+    sinking,
     coverage,
     unfished,
     export,
