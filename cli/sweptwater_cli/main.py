@@ -21,6 +21,7 @@ from sweptwater_cli.plan import plan
 from sweptwater_cli.rates import rates
 from sweptwater_cli.remove import remove, restore
 from sweptwater_cli.show import typed
+from sweptwater_cli.sinking import sinking
 from sweptwater_cli.start import start
 from sweptwater_cli.tally import tally
 from sweptwater_cli.unfished import unfished
@@ -83,6 +84,7 @@ for command in (
     drifts,
     tally,
     note,
+    sinking,
     coverage,
     unfished,
     rates,
