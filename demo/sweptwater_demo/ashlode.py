@@ -135,10 +135,13 @@ def dam() -> LineString:
     return LineString(_outer_ring()[[0, -1]])
 
 
+@lru_cache(maxsize=1)
 def banks() -> BaseGeometry:
     """Return all of the shore but the dam, islands too, in metres of `FRAME`."""
     rings = [LineString(ring.coords) for ring in water().interiors]
-    return shapely.multilinestrings([LineString(_outer_ring()), *rings])
+    shore = shapely.multilinestrings([LineString(_outer_ring()), *rings])
+    shapely.prepare(shore)  # distances from it are asked for in thousands
+    return shore
 
 
 def fishable() -> Area:

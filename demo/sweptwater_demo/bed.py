@@ -8,6 +8,7 @@ import csv
 import io
 import json
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -135,6 +136,16 @@ def contour(level_m: float) -> MultiLineString:
 
     The bed is taken to be flat between the corners of triangles of some 15 m.
     """
+    # At the face of the dam the triangles are too coarse, and the line is on land.
+    wet = _crossed(_triangles(), level_m) & ashlode.water().buffer(-1)
+    parts = shapely.get_parts(shapely.line_merge(wet))
+    long = [part for part in parts if part.length > 8 * _GRID_M]
+    return shapely.multilinestrings([shapely.simplify(part, 1.0) for part in long])
+
+
+@lru_cache(maxsize=1)
+def _triangles() -> Floats:
+    """Return the bed as triangles: their corners and depths, shape (n, 3, 3)."""
     west, south, east, north = ashlode.water().bounds
     xs = np.arange(west - _GRID_M, east + 2 * _GRID_M, _GRID_M)
     ys = np.arange(south - _GRID_M, north + 2 * _GRID_M, _GRID_M)
@@ -148,11 +159,7 @@ def contour(level_m: float) -> MultiLineString:
         corners[1:, :-1],
     )
     triangles = np.stack([np.stack([a, b, c], 2), np.stack([a, c, d], 2)], 2)
-    # At the face of the dam the triangles are too coarse, and the line is on land.
-    wet = _crossed(triangles.reshape(-1, 3, 3), level_m) & ashlode.water().buffer(-1)
-    parts = shapely.get_parts(shapely.line_merge(wet))
-    long = [part for part in parts if part.length > 8 * _GRID_M]
-    return shapely.multilinestrings([shapely.simplify(part, 1.0) for part in long])
+    return triangles.reshape(-1, 3, 3)
 
 
 def _crossed(triangles: Floats, level_m: float) -> MultiLineString:

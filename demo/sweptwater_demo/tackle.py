@@ -31,9 +31,9 @@ def _rig(
 
 
 TOP = _rig("floating", 0, None, "slow", 0.3)
-MIDDLE = _rig("intermediate", 1.5, 25, "slow", 1.6)
+MIDDLE = _rig("intermediate", 1.5, 20, "steady", 1.6)
 DEEP = _rig("3 in/s", 3, 30, "steady", 3.4)
-DEEPEST = _rig("7 in/s", 7, 35, "steady", 6.5)
+DEEPEST = _rig("7 in/s", 7, 35, "steady", 9.0)
 RIGS = (TOP, MIDDLE, DEEP, DEEPEST)
 
 _CHANGES: dict[Sky, tuple[tuple[Rig, ...], tuple[Rig, ...]]] = {
