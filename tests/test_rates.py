@@ -192,11 +192,11 @@ def test_ranges_hold_the_truth_over_the_whole_mix(spaced: str, differs: float) -
     # 0.5 to 40 rod-hours, 0.05 to 3 offers an hour; the practice's mean is off the
     # class's rate by `differs`, a standard deviation of logarithms.
     rng = np.random.default_rng(7)
-    ends = np.array([(0.5, 0.05), (40, 3)])
+    low, high = np.array([0.5, 0.05]), np.array([40.0, 3])
     mix = (
-        rng.uniform(*ends, (250, 2))
+        rng.uniform(low, high, (120, 2))
         if spaced == "evenly"
-        else np.exp(rng.uniform(*np.log(ends), (250, 2)))
+        else np.exp(rng.uniform(np.log(low), np.log(high), (120, 2)))
     )
     off = np.exp(rng.normal(-(differs**2) / 2, differs, len(mix)))
     held = [

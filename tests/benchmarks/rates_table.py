@@ -17,8 +17,8 @@ if __name__ == "__main__":
     # The tests' helpers, as pytest has them.
     sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from rates_held import Counted, counted  # noqa: E402
-from rates_made import WAYS, World  # noqa: E402
+from rates_held import Counted, counted
+from rates_made import WAYS, World
 
 WORLDS = {
     "nothing matters": World(differs=0),

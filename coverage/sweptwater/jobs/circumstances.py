@@ -117,11 +117,11 @@ def layer_text(opened: Opened, stint: Stint) -> str:
 
 
 def line_text(stint: Stint) -> str:
-    """Return what a rod fished, by the name of its line or by its rate."""
+    """Return which line a rod fished, by its name or else by its rate."""
     setup = stint.setup
-    if setup.sink_in_s:
-        return f"{setup.sink_in_s:g} in/s"
-    return setup.line.casefold() or NOT_TOLD
+    if setup.line:
+        return setup.line
+    return f"{setup.sink_in_s:g} in/s" if setup.sink_in_s is not None else NOT_TOLD
 
 
 def drift_speed_m_s(stint: Stint) -> float | None:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from sweptwater.jobs.met_words import circumstances
 from sweptwater.jobs.rates import WhatWeMet
 from sweptwater.offers.table import RateRow
 
@@ -66,20 +67,6 @@ def verdict_text(row: RateRow) -> str:
     return f"{row.verdict}: {row.direction}" if row.direction else row.verdict
 
 
-def by_text(row: RateRow) -> str:
-    """Return the circumstances of a row as people say them.
-
-    Examples
-    --------
-    >>> bare = dict(offers=0, rod_hours=0, drifts=0, rate=None, low=None, high=None)
-    >>> more = dict(exact_low=None, exact_high=None, verdict="too little to tell")
-    >>> last = dict(direction="", untold_rod_hours=0, fished_rod_hours=0)
-    >>> by_text(RateRow({"layer": "3-8 ft", "sky": "dull"}, **bare, **more, **last))
-    'flies at 3-8 ft, dull sky'
-    """
-    return ", ".join(_said(what, value) for what, value in row.by.items())
-
-
 def whole_text(report: WhatWeMet) -> str:
     """Return what was met in all."""
     who = ", ".join(filter(None, (report.pair, str(report.day or ""))))
@@ -91,10 +78,11 @@ def whole_text(report: WhatWeMet) -> str:
     )
     if not report.rod_hours:
         return f"{start}: nobody has told what happened yet{untold}."
+    hours = hours_text(report.rod_hours).removesuffix(" h")
     return (
-        f"{start}: {offers_text(report.offers)} in {hours_text(report.rod_hours)} of "
-        f"rod-hours told, {rate_text(report.rate)} an hour "
-        f"({range_text(report.low, report.high)}){untold}."
+        f"{start}: {offers_text(report.offers)} in {hours} rod-hours told, "
+        f"{rate_text(report.rate)} an hour ({range_text(report.low, report.high)})"
+        f"{untold}."
     )
 
 
@@ -123,24 +111,7 @@ def comparisons_text(report: WhatWeMet) -> Iterator[str]:
 def difference_text(row: RateRow) -> str:
     """Return how a row differs from the others of its table."""
     return (
-        f"{row.direction} offers with {by_text(row)} than otherwise: "
+        f"{row.direction} offers {circumstances(row.by)} than otherwise: "
         f"{row.offers} in {hours_text(row.rod_hours)}, {rate_text(row.rate)} an hour "
         f"({range_text(row.low, row.high)})"
     )
-
-
-def _said(what: str, value: str) -> str:
-    if value == "not told":
-        return f"{what} not told"
-    told = {
-        "sky": f"{value} sky",
-        "layer": f"flies at {value}",
-        "depth": f"{value} of water",
-        "shore": f"{value} from shore",
-        "sector": f"sector {value}",
-        "line": f"{value} line",
-        "drogue": f"drogue {value}",
-        "wave": f"wave {value}",
-        "rod": f"rod {value}",
-    }
-    return told.get(what, value)

@@ -12,10 +12,6 @@ from scipy.special import ndtri, stdtrit
 
 from sweptwater.arrays import Floats, Ints
 
-EXCESS_SD = 2.0
-"""How far over 1 factors lie: offers of a shoal come by twos and threes. By simulation
-(`tests/test_rates_proof.py`), 1 leaves ranges of clustered days too narrow."""
-
 LEAST_FREEDOM = 3.0
 """Squares that scatter even more tell nothing of how much they do."""
 
@@ -67,8 +63,8 @@ def clusters_of(
     A range needs more than that, since the factor itself is uncertain: it is multiplied
     by the square of Student's quantile over the normal one, with as many degrees of
     freedom as the squares' own scatter has (Satterthwaite). And what few offers tell is
-    doubted: the excess over 1 is divided by 1 + v / 4, v the factor's variance for
-    single offers, as if over all practices the excess had a standard deviation of 2.
+    doubted: the excess over 1 is divided by 1 + v, v the factor's variance for single
+    offers, as if over all practices the excess had a standard deviation of 1.
 
     Parameters
     ----------
@@ -105,8 +101,8 @@ def clusters_of(
     if plain < 1e-9:
         return Clusters(1.0, number)
     doubt = float((sums + 2 * sums**2).sum()) / plain**2
-    factor = max(1.0, float((off**2).sum()) / plain) * _student(off)
-    return Clusters(1 + (factor - 1) / (1 + doubt / EXCESS_SD**2), number)
+    factor = max(1.0, float((off**2).sum()) / plain * _student(off))
+    return Clusters(1 + (factor - 1) / (1 + doubt), number)
 
 
 def expected(offers: Floats, hours: Floats, ways: Sequence[Ints]) -> Floats:

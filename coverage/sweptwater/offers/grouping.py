@@ -1,5 +1,6 @@
 """From stints and pieces of effort to what each row of a table counts."""
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -7,7 +8,13 @@ from dataclasses import dataclass
 import pandas as pd
 
 from sweptwater.offers.effort import fished_hours, mostly
-from sweptwater.offers.stints import Loose, Stint
+from sweptwater.offers.sky import SKIES
+from sweptwater.offers.stints import NOT_TOLD, Loose, Stint
+
+UNKNOWN = (NOT_TOLD, "depth not known", "open water", "no sector")
+"""What stands where a circumstance has no name of its own."""
+
+_NUMBERS = re.compile(r"(\d+)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +53,8 @@ def groups(
 
     A stint counts where most of it was. A pair's loose offers count in a group if all
     drifts that they may belong to were told and lie in it; the others are returned.
-    Stints that were not fished as in a match count nowhere.
+    Stints that were not fished as in a match count nowhere, and where no drift counts
+    there is no row.
 
     Parameters
     ----------
@@ -86,8 +94,22 @@ def groups(
             untold_hours=untold_h[key],
             fished_hours=hours,
         )
-        for key, hours in sorted(all_h.items())
+        for key, hours in sorted(all_h.items(), key=lambda item: _order(item[0]))
+        if key in told or key in untold_h
     ), tuple(left)
+
+
+def _order(key: Sequence[str]) -> list[object]:
+    """Return what sorts circumstances as people would: what nobody knows comes last."""
+    return [
+        (
+            text in UNKNOWN,
+            SKIES.index(text) if text in SKIES else -1,
+            [int(part) if part.isdigit() else 0 for part in _NUMBERS.split(text)],
+            text,
+        )
+        for text in key
+    ]
 
 
 def total(stints: Sequence[Stint], loose: Iterable[Loose] = ()) -> tuple[int, float]:
