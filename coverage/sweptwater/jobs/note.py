@@ -1,12 +1,14 @@
 """Note what the day was like, and read what was noted."""
 
-from collections.abc import Iterable
+import re
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, time
 from pathlib import Path
 
 from sweptwater.errors import PracticeError
 from sweptwater.jobs.boats import Reader
+from sweptwater.jobs.note_words import clarity_m, meaning, warmth_c
 from sweptwater.jobs.opened import (
     Opened,
     Watch,
@@ -15,8 +17,10 @@ from sweptwater.jobs.opened import (
     parse_day,
     unwatched,
 )
+from sweptwater.jobs.spoken import spoken_spot
 from sweptwater.offers.noted import Noted, noted, parse_drogue
-from sweptwater.offers.wind import parse_wind, wind_text
+from sweptwater.offers.sky import parse_sky
+from sweptwater.offers.wind import parse_wind
 from sweptwater.practice.files import writing
 from sweptwater.practice.folder import check_practice
 from sweptwater.practice.notes import (
@@ -27,8 +31,23 @@ from sweptwater.practice.notes import (
     save_notes,
     with_note,
 )
-from sweptwater.practice.sheets import RowFault, parse_clock, row_fault
+from sweptwater.practice.sheets import (
+    PLACES,
+    Position,
+    RowFault,
+    parse_clock,
+    row_fault,
+)
 from sweptwater.units import System
+
+HELD = ("wind", "sky", "wave", "level", "drogue")
+"""What holds from a time on until the next note."""
+
+MEASURED = ("clarity_ft", "temp_top", "temp_deep")
+"""What is measured at a place."""
+
+BESIDE = re.compile(r"^(?:off|near|by|beside|outside|in front of|towards?)\s+", re.I)
+"""Words before a place that say nothing of which it is."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,11 +57,13 @@ class Say:
     Parameters
     ----------
     kind, value
-        `wind` and a wind, or `drogue` and in or out.
+        One of the kinds of notes, and what is noted of it.
     day, at
         From when on; the last day with tracks and all of it, if not said.
     pair
         Whose boat it is about; all, if not said.
+    near
+        Where it was: a mark, a bank, LAT,LON, or other words.
     note
         What else was said.
     """
@@ -52,6 +73,7 @@ class Say:
     day: str | None = None
     at: str | None = None
     pair: str | None = None
+    near: str = ""
     note: str = ""
 
 
@@ -67,12 +89,16 @@ class Written:
         What was noted.
     meaning
         The same as a captain reads it.
+    near, lat, lon
+        Where it was, in words, and as a position if the place is known.
     row
         Its row in the file.
     known
         Whether it had been noted before, so that nothing changed.
     instead_of
         What had been noted of the same moment and counts no more; else empty.
+    remarks
+        What could not be told for sure.
     """
 
     day: date
@@ -81,16 +107,20 @@ class Written:
     kind: str
     value: str
     meaning: str
+    near: str
+    lat: float | None
+    lon: float | None
     row: int
     known: bool
     instead_of: str
+    remarks: tuple[str, ...]
 
 
 def add_note(folder: Path, say: Say, *, watch: Watch = unwatched) -> Written:
-    """Note a wind, or where a drogue was.
+    """Note what a day was like.
 
-    A note of the same moment, boat and kind counts from now on, and the one before
-    stays in the file.
+    Of what holds from a time on, a note of the same moment, boat and kind counts from
+    now on, and the one before stays in the file. Signs stand beside each other.
 
     Raises
     ------
@@ -101,19 +131,29 @@ def add_note(folder: Path, say: Say, *, watch: Watch = unwatched) -> Written:
     opened = open_folder(folder)
     pair = opened.settings.pair_named(say.pair) if say.pair else ""
     units = opened.settings.units
-    meaning = _meaning(say.kind, say.value, units)
+    told = meaning(say.kind, say.value, units)
+    near, remarks = " ".join(say.near.split()), tuple[str, ...]()
+    place = None
+    if near:
+        try:
+            place = _position(opened, near)
+        except PracticeError as error:
+            remarks = (f"the place is kept as it was said: {error}",)
     note = Note(
         day=parse_day(say.day) if say.day else _last_day(opened, watch),
         at=parse_clock(say.at) if say.at else None,
         pair=pair,
         kind=say.kind,
         value=" ".join(say.value.split()),
+        place=place,
+        near=near,
         note=" ".join(say.note.split()),
     )
     with writing(folder):
         sheet = read_notes(folder)
         before = _latest(note_rows(sheet)[0], note)
-        known = before is not None and _same(before, note)
+        same = before is not None and _same(before, note)
+        known = same and before is not None and note.note in ("", before.note)
         if not known:
             sheet = with_note(sheet, note)
             save_notes(folder, sheet)
@@ -123,10 +163,14 @@ def add_note(folder: Path, say: Say, *, watch: Watch = unwatched) -> Written:
         pair=note.pair or None,
         kind=note.kind,
         value=note.value,
-        meaning=meaning,
+        meaning=told,
+        near=near,
+        lat=place[1] if place else None,
+        lon=place[0] if place else None,
         row=before.row if known and before else len(sheet.rows),
         known=known,
-        instead_of=_told(before, units) if before and not known else "",
+        instead_of=_told(before, units) if before and not same else "",
+        remarks=remarks,
     )
 
 
@@ -163,41 +207,67 @@ def _last_day(opened: Opened, watch: Watch) -> date:
     return last_day(day for item in originals for day in reader.track(item).days)
 
 
-def _meaning(kind: str, value: str, units: System) -> str:
-    """Return a value as a captain reads it.
+def _position(opened: Opened, near: str) -> Position:
+    """Return where a place is.
 
     Raises
     ------
     PracticeError
-        If it means nothing.
+        If nobody knows it.
     """
-    if kind == "wind":
-        return f"wind {wind_text(parse_wind(value), units)}"
-    return f"drogue {parse_drogue(value)}"
+    spot = spoken_spot(opened, BESIDE.sub("", near) or near)
+    lon, lat = opened.venue.frame.to_degrees(spot.easting, spot.northing)
+    return round(float(lon), PLACES), round(float(lat), PLACES)
 
 
 def _latest(notes: Iterable[Note], note: Note) -> Note | None:
-    """Return the note of the same moment, boat and kind that counts so far."""
+    """Return the note that another would replace, or repeat."""
     same = [one for one in notes if _moment(one) == _moment(note)]
     return same[-1] if same else None
 
 
 def _moment(note: Note) -> tuple[object, ...]:
-    return note.day, note.at or time.min, note.pair.casefold(), note.kind
+    """Return of what a later note takes the place of an earlier one.
+
+    Wind, sky, wave, level and drogue hold for a boat, what is measured also by its
+    place; of other signs there may be many.
+    """
+    key = (note.day, note.at or time.min, note.pair.casefold(), note.kind)
+    if note.kind in HELD:
+        return key
+    if note.kind in MEASURED:
+        return (*key, note.near.casefold())
+    return (*key, note.near.casefold(), note.value.casefold())
 
 
 def _same(one: Note, other: Note) -> bool:
     """Tell whether two notes of a kind say the same, however they write it."""
+    if one.near.casefold() != other.near.casefold():
+        return False
     try:
-        if one.kind == "wind":
-            return parse_wind(one.value) == parse_wind(other.value)
-        return parse_drogue(one.value) == parse_drogue(other.value)
+        return _value(one) == _value(other)
     except PracticeError:  # an old row may mean nothing: `check` tells of it
         return False
 
 
+def _value(note: Note) -> object:
+    """Return what a note's value means, to compare."""
+    parse = _PARSERS.get(note.kind, str.casefold)
+    return parse(note.value)
+
+
+_PARSERS: Mapping[str, Callable[[str], object]] = {
+    "wind": parse_wind,
+    "drogue": parse_drogue,
+    "sky": parse_sky,
+    "clarity_ft": clarity_m,
+    "temp_top": warmth_c,
+    "temp_deep": warmth_c,
+}
+
+
 def _told(note: Note, units: System) -> str:
     try:
-        return _meaning(note.kind, note.value, units)
+        return meaning(note.kind, note.value, units)
     except PracticeError:
-        return f"{note.kind} {note.value}"
+        return f"{note.kind} {note.value}".rstrip()
