@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sweptwater.errors import PracticeError
-from sweptwater.offers.effort import cut_pieces, fished_hours, mostly, parse_by
+from sweptwater.offers.effort import Minutes, cut_pieces, fished_hours, mostly, parse_by
 from sweptwater.offers.grouping import groups, total
 from sweptwater.offers.stints import Loose, Stint, Way
 from sweptwater.practice.tally import Counts, ToldOf
@@ -49,18 +49,14 @@ def stint(
     )
 
 
-def side(
-    one: Stint, time_s: np.ndarray, east: np.ndarray, north: np.ndarray
-) -> list[str]:
+def side(minutes: Minutes) -> list[str]:
     """Tell west from east of the tenth kilometre."""
-    return ["west" if x < 10_000 else "east" for x in east]
+    return ["west" if x < 10_000 else "east" for x in minutes.easting]
 
 
-def sky(
-    one: Stint, time_s: np.ndarray, east: np.ndarray, north: np.ndarray
-) -> list[str]:
+def sky(minutes: Minutes) -> list[str]:
     """Tell bright from dull: dull from eleven on."""
-    return ["bright" if at < 11 * HOUR_S else "dull" for at in time_s]
+    return ["bright" if at < 11 * HOUR_S else "dull" for at in minutes.time_s]
 
 
 TELLINGS = {"side": side, "sky": sky}

@@ -28,12 +28,13 @@ def test_a_ledger_has_hours_and_drifts_by_layer_and_light() -> None:
     pieces = cut_pieces(
         stints,
         {
-            "bank": lambda one, time_s, east, north: ["bank 7"] * len(time_s),
-            "layer": lambda one, time_s, east, north: (
-                ["0-3 ft" if one.rod == "bow" else "3-8 ft"] * len(time_s)
-            ),
-            "sky": lambda one, time_s, east, north: [
-                "bright" if at < 600 else NOT_TOLD for at in time_s
+            "bank": lambda minutes: ["bank 7"] * len(minutes.number),
+            "layer": lambda minutes: [
+                "0-3 ft" if stints[number].rod == "bow" else "3-8 ft"
+                for number in minutes.number
+            ],
+            "sky": lambda minutes: [
+                "bright" if at < 600 else NOT_TOLD for at in minutes.time_s
             ],
         },
     )

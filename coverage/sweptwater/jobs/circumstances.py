@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date, datetime
+from functools import lru_cache
 from itertools import pairwise
 from math import hypot
 from typing import Any
@@ -13,7 +14,7 @@ import shapely
 from sweptwater.arrays import Area, Floats
 from sweptwater.jobs.opened import Opened, local_time
 from sweptwater.jobs.places import OPEN_WATER
-from sweptwater.offers.effort import Telling
+from sweptwater.offers.effort import Minutes, Telling
 from sweptwater.offers.flies import layer_of
 from sweptwater.offers.noted import (
     EARLIER,
@@ -26,7 +27,9 @@ from sweptwater.offers.noted import (
 )
 from sweptwater.offers.stints import NOT_TOLD, Stint
 from sweptwater.offers.wind import beaufort
-from sweptwater.units import FOOT_M, YARD_M
+from sweptwater.practice.tackle import TackleRules
+from sweptwater.practice.tally import SetUp
+from sweptwater.units import FOOT_M, YARD_M, System
 
 NO_SECTOR = "no sector"
 NO_DEPTH = "depth not known"
@@ -38,35 +41,49 @@ OUT_YD = (20, 50, 80)
 def tellings(opened: Opened, noted: Noted) -> Mapping[str, Telling]:
     """Return for each circumstance what tells it of the pieces of a stint."""
 
-    def stint_word(word: Callable[[Stint], str]) -> Telling:
-        return lambda stint, time_s, east, north: [word(stint)] * len(time_s)
+    def of_stint(word: Callable[[Stint], str]) -> Telling:
+        def tell(minutes: Minutes) -> Sequence[str]:
+            words = np.array([word(stint) for stint in minutes.stints], dtype=object)
+            return list(words[minutes.number])
 
-    def noted_word(
-        said: Sequence[Said[Any]], at: Callable[[date, float, str], str | None]
+        return tell
+
+    def of_notes(
+        said: Sequence[Said[Any]],
+        at: Callable[[date, float, str], str | None],
+        *,
+        first: Callable[[Stint], str] = lambda stint: "",
     ) -> Telling:
         held = _Held(said, at, noted.zone)
-        return lambda stint, time_s, east, north: held.words(stint, time_s)
 
-    drogues = _Held(noted.drogues, lambda *when: drogue_at(noted, *when), noted.zone)
+        def tell(minutes: Minutes) -> Sequence[str]:
+            words = list[str]()
+            for stint, where in minutes.of_each():
+                time_s, own = minutes.time_s[where], first(stint)
+                words += [own] * len(time_s) if own else held.words(stint, time_s)
+            return words
+
+        return tell
+
     banks = {bank.title: bank.water for bank in opened.banks}
     return {
-        "day": stint_word(lambda stint: stint.day.isoformat()),
-        "hour": lambda stint, time_s, east, north: _hours(opened, time_s),
-        "pair": stint_word(lambda stint: stint.pair),
-        "rod": stint_word(lambda stint: stint.rod),
-        "sector": _within(opened.sectors, NO_SECTOR),
-        "bank": _within(banks, OPEN_WATER),
-        "shore": lambda stint, time_s, east, north: _out(opened, east, north),
-        "depth": lambda stint, time_s, east, north: _depths(opened, east, north),
-        "layer": stint_word(lambda stint: layer_text(opened, stint)),
-        "line": stint_word(line_text),
-        "sky": noted_word(noted.skies, lambda *when: sky_at(noted, *when)),
-        "wind": noted_word(noted.winds, lambda *when: _force(noted, *when)),
-        "wave": noted_word(noted.waves, lambda *when: wave_at(noted, *when)),
-        "drogue": lambda stint, time_s, east, north: (
-            [stint.drogue] * len(time_s)
-            if stint.drogue
-            else drogues.words(stint, time_s)
+        "day": of_stint(lambda stint: stint.day.isoformat()),
+        "hour": lambda minutes: _hours(opened, minutes.time_s),
+        "pair": of_stint(lambda stint: stint.pair),
+        "rod": of_stint(lambda stint: stint.rod),
+        "sector": lambda minutes: _within(opened.sectors, NO_SECTOR, minutes),
+        "bank": lambda minutes: _within(banks, OPEN_WATER, minutes),
+        "shore": lambda minutes: _out(opened, minutes.easting, minutes.northing),
+        "depth": lambda minutes: _depths(opened, minutes.easting, minutes.northing),
+        "layer": of_stint(lambda stint: layer_text(opened, stint)),
+        "line": of_stint(line_text),
+        "sky": of_notes(noted.skies, lambda *when: sky_at(noted, *when)),
+        "wind": of_notes(noted.winds, lambda *when: _force(noted, *when)),
+        "wave": of_notes(noted.waves, lambda *when: wave_at(noted, *when)),
+        "drogue": of_notes(
+            noted.drogues,
+            lambda *when: drogue_at(noted, *when),
+            first=lambda stint: stint.drogue,
         ),
     }
 
@@ -111,8 +128,15 @@ class _Held:
 def layer_text(opened: Opened, stint: Stint) -> str:
     """Return the name of the layer that a rod's flies fished on a drift."""
     settings = opened.settings
-    speed_m_s = drift_speed_m_s(stint)
-    found = layer_of(stint.setup, speed_m_s, settings.tackle, settings.units)
+    setup, speed_m_s = stint.setup, drift_speed_m_s(stint)
+    return _layer(setup, speed_m_s, settings.tackle, settings.units)
+
+
+@lru_cache(maxsize=4096)
+def _layer(
+    setup: SetUp, speed_m_s: float | None, tackle: TackleRules, units: System
+) -> str:
+    found = layer_of(setup, speed_m_s, tackle, units)
     return found.name if found else NOT_TOLD
 
 
@@ -146,20 +170,17 @@ def _hours(opened: Opened, time_s: Floats) -> list[str]:
     return [f"{hour:02d}-{hour + 1:02d} h" for hour in hours]
 
 
-def _within(areas: Mapping[str, Area], beyond: str) -> Telling:
-    """Return what tells in which of some areas a place lies."""
-    names, tree = list(areas), shapely.STRtree(list(areas.values()))
+def _within(areas: Mapping[str, Area], beyond: str, minutes: Minutes) -> list[str]:
+    """Return in which of some areas each place lies; of two that it touches the first.
 
-    def tell(
-        stint: Stint, time_s: Floats, east: Floats, north: Floats
-    ) -> Sequence[str]:
-        told = [beyond] * len(east)
-        points = shapely.points(east, north)
-        for place, area in tree.query(points, predicate="intersects").T[::-1]:
-            told[place] = names[area]  # of two that it touches, the first
-        return told
-
-    return tell
+    A boat that lies a little ashore, by its receiver, is in none.
+    """
+    names, told = list(areas), [beyond] * len(minutes.easting)
+    points = shapely.points(minutes.easting, minutes.northing)
+    found = shapely.STRtree(list(areas.values())).query(points, predicate="intersects")
+    for place, area in found.T[np.lexsort(found)[::-1]]:
+        told[place] = names[area]
+    return told
 
 
 def _out(opened: Opened, east: Floats, north: Floats) -> list[str]:

@@ -12,13 +12,14 @@ The table of pieces, one row each:
 ==============  ========================================================================
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
 import pandas as pd
 
-from sweptwater.arrays import Floats
+from sweptwater.arrays import Floats, Ints
 from sweptwater.errors import PracticeError
 from sweptwater.offers.stints import Stint
 
@@ -32,9 +33,37 @@ CIRCUMSTANCES = (
 
 MOST_BY = 2
 
-Telling: TypeAlias = Callable[[Stint, Floats, Floats, Floats], Sequence[str]]
-"""From a stint and the times and places of its pieces, (n,) each, to what is known of
-each piece."""
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Minutes:
+    """The pieces of some stints, before anything else is known of them: (n,) each.
+
+    Parameters
+    ----------
+    stints
+        The stints themselves.
+    number
+        The place in that list of each piece's stint; pieces of one stand together.
+    time_s, easting, northing
+        The middles, in seconds since 1970 UTC and metres.
+    """
+
+    stints: Sequence[Stint]
+    number: Ints
+    time_s: Floats
+    easting: Floats
+    northing: Floats
+
+    def of_each(self) -> Iterator[tuple[Stint, slice]]:
+        """Yield the stints that have pieces, with where these stand."""
+        edges = np.flatnonzero(np.diff(self.number)) + 1
+        starts = [0, *edges.tolist()] if len(self.number) else []
+        for start, stop in zip(starts, [*starts[1:], len(self.number)], strict=True):
+            yield self.stints[self.number[start]], slice(start, stop)
+
+
+Telling: TypeAlias = Callable[[Minutes], Sequence[str]]
+"""From pieces to what is known of each."""
 
 
 def cut_pieces(
@@ -56,30 +85,32 @@ def cut_pieces(
     >>> way = Way(np.array([0.0, 90.0]), np.array([0.0, 9.0]), np.array([0.0, 0.0]))
     >>> from datetime import date
     >>> bow = Stint(date(2027, 6, 8), "Heron", 1, "bow", way, 90.0, "track")
-    >>> pieces = cut_pieces([bow], {"rod": lambda stint, *_: [stint.rod] * 2})
+    >>> pieces = cut_pieces([bow], {"rod": lambda minutes: ["bow"] * 2})
     >>> pieces[["time_s", "easting", "rod"]].values.tolist()
     [[22.5, 2.25, 'bow'], [67.5, 6.75, 'bow']]
     """
-    columns: dict[str, list[object]] = {name: [] for name in _columns(tellings)}
-    for number, stint in enumerate(stints):
-        time_s, east, north = _middles(stint)
-        if not len(time_s):
-            continue
-        columns["stint"].append(np.full(len(time_s), number))
-        columns["time_s"].append(time_s)
-        columns["easting"].append(east)
-        columns["northing"].append(north)
-        columns["hours"].append(np.full(len(time_s), stint.hours / len(time_s)))
-        for name, tell in tellings.items():
-            said = np.array(tell(stint, time_s, east, north), dtype=object)
-            columns[name].append(said)
-    kinds = {"stint": int, "time_s": float, "easting": float, "northing": float}
+    cut = [_middles(stint) for stint in stints]
+    counts = [len(time_s) for time_s, _, _ in cut]
+    time_s, east, north = (
+        np.concatenate([np.zeros(0), *parts])
+        for parts in (zip(*cut, strict=True) if cut else ((), (), ()))
+    )
+    number = np.repeat(np.arange(len(stints)), counts)
+    each_h = [
+        stint.hours / max(count, 1) for stint, count in zip(stints, counts, strict=True)
+    ]
+    minutes = Minutes(stints, number, time_s, east, north)
+    told = {
+        name: np.array(tell(minutes), dtype=object) for name, tell in tellings.items()
+    }
     return pd.DataFrame(
         {
-            name: np.concatenate(parts)  # type: ignore[arg-type]
-            if parts
-            else np.zeros(0, kinds.get(name, float if name == "hours" else object))
-            for name, parts in columns.items()
+            "stint": number,
+            "time_s": time_s,
+            "easting": east,
+            "northing": north,
+            "hours": np.repeat(np.array(each_h, dtype=float), counts),
+            **told,
         }
     )
 
@@ -138,10 +169,6 @@ def parse_by(text: str) -> tuple[str, ...]:
             "leave too few hours in each row"
         )
     return names
-
-
-def _columns(tellings: Mapping[str, Telling]) -> tuple[str, ...]:
-    return ("stint", "time_s", "easting", "northing", "hours", *tellings)
 
 
 def _middles(stint: Stint) -> tuple[Floats, Floats, Floats]:
