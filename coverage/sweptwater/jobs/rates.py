@@ -17,9 +17,10 @@ from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatc
 from sweptwater.jobs.recall import recall
 from sweptwater.jobs.sight import chosen_boats
 from sweptwater.offers.clusters import Clusters, clusters_of
-from sweptwater.offers.compare import RULE, Held, verdicts
+from sweptwater.offers.compare import RULE
 from sweptwater.offers.effort import cut_pieces, mostly, parse_by
 from sweptwater.offers.grouping import Group, groups, total
+from sweptwater.offers.judging import Against, judge
 from sweptwater.offers.ledger import LedgerRow, ledger_rows
 from sweptwater.offers.rates import rate_of
 from sweptwater.offers.stints import Loose, Stint
@@ -223,14 +224,11 @@ def _report(
     offers, hours = total(stints, loose)
     whole = rate_of(offers, hours, widen=clusters.widen)
     told = [groups(stints, pieces, by, loose)[0] for by in asked.tables]
-    family = verdicts(
-        *([(group.offers, group.hours) for group in table] for table in told),
-        factor=clusters.factor,
-    )
+    judged, comparisons = judge(told, clusters.factor)
     rows = [
-        _row(stints, group, held, _mean(offers, hours), clusters.widen)
-        for table, holds in zip(told, family.tables, strict=True)
-        for group, held in zip(table, holds, strict=True)
+        _row(stints, group, against, _mean(offers, hours), clusters.widen)
+        for table, holds in zip(told, judged, strict=True)
+        for group, against in zip(table, holds, strict=True)
     ]
     return WhatWeMet(
         practice=asked.opened.settings.name,
@@ -246,7 +244,7 @@ def _report(
         untold_rod_hours=sum(
             stint.hours for stint in stints if stint.match and not stint.told
         ),
-        comparisons=family.comparisons,
+        comparisons=comparisons,
         rule=RULE,
         widen=clusters.widen,
         ledger=ledger_rows(stints, pieces),
@@ -266,12 +264,12 @@ def _mean(offers: int, hours: float) -> float | None:
 def _row(
     stints: Sequence[Stint],
     group: Group,
-    held: Held,
+    against: Against,
     mean: float | None,
     widen: float,
 ) -> RateRow:
     rate = rate_of(group.offers, group.hours, mean=mean, widen=widen)
-    hours = group.hours
+    hours, held = group.hours, against.held
     return RateRow(
         by=group.by,
         offers=group.offers,
@@ -284,10 +282,12 @@ def _row(
         high=_known(rate.high, hours),
         exact_low=_known(rate.exact_low, hours),
         exact_high=_known(rate.exact_high, hours),
-        verdict=held.verdict,
-        direction=held.direction,
+        verdict=held.verdict if held else "too little to tell",
+        direction=held.direction if held else "",
         untold_rod_hours=group.untold_hours,
         fished_rod_hours=group.fished_hours,
+        against_offers=against.offers,
+        against_rod_hours=against.hours,
     )
 
 

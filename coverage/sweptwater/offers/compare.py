@@ -17,7 +17,8 @@ Row: TypeAlias = tuple[float, float]
 """Offers and rod-hours."""
 
 RULE = (
-    "Each row is held against all others of its table together: a difference is clear "
+    "Each row is held against all others of its table together, and where a table "
+    "tells two things apart against those that share the second: a difference is clear "
     "if chance alone would bring up so large a one, anywhere among all comparisons "
     "made, in fewer than 1 practice in 20; it is leaning if that is so only of this "
     "comparison by itself; all else is too little to tell."

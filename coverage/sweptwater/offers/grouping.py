@@ -11,8 +11,11 @@ from sweptwater.offers.effort import fished_hours, mostly
 from sweptwater.offers.sky import SKIES
 from sweptwater.offers.stints import NOT_TOLD, Loose, Stint
 
-UNKNOWN = (NOT_TOLD, "depth not known", "open water", "no sector")
-"""What stands where a circumstance has no name of its own."""
+UNKNOWN = (NOT_TOLD, "depth not known")
+"""What stands where nobody knows."""
+
+LAST = (*UNKNOWN, "open water", "no sector")
+"""What comes after all that has a name of its own."""
 
 _NUMBERS = re.compile(r"(\d+)")
 
@@ -103,7 +106,7 @@ def _order(key: Sequence[str]) -> list[object]:
     """Return what sorts circumstances as people would: what nobody knows comes last."""
     return [
         (
-            text in UNKNOWN,
+            text in LAST,
             SKIES.index(text) if text in SKIES else -1,
             [int(part) if part.isdigit() else 0 for part in _NUMBERS.split(text)],
             text,

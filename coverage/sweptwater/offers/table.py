@@ -24,7 +24,10 @@ class RateRow:
     exact_low, exact_high
         The same range without any start from the practice's mean.
     verdict, direction
-        Whether this differs from all others together, and how.
+        Whether this differs from those that it was held against, and how.
+    against_offers, against_rod_hours
+        Those, together: of a table by two things the rows that share the second, of any
+        other all; but none of which the circumstances are not known.
     untold_rod_hours
         Fished here, but nobody told what happened.
     fished_rod_hours
@@ -44,3 +47,5 @@ class RateRow:
     direction: Direction
     untold_rod_hours: float
     fished_rod_hours: float
+    against_offers: int = 0
+    against_rod_hours: float = 0.0
