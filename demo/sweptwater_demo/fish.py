@@ -1,8 +1,8 @@
 """Where the invented fish were, and how often a rod met one: the truth of the tally.
 
-The story that there is to find: in bright light the fish lie 8 to 15 ft down, over the
-deep water off the dam; when the sky turns dull they come up to within 8 ft along the
-bank below The Willows, on the west side of its bay; elsewhere there is next to nothing.
+The story that there is to find: under a bright sky the fish lie 8 to 15 ft down, and
+under a dull one within 8 ft of the top; over all of the water, but most of all over the
+deep off the dam, and along the bank below The Willows, on the west side of its bay.
 """
 
 from functools import lru_cache
@@ -20,19 +20,24 @@ from sweptwater_demo.sky import Sky
 LAYERS_M = TackleRules().layers_m
 """The lower edges of all layers but the deepest."""
 
-EVERYWHERE = 0.15
-"""Offers a rod-hour where there is nothing to find."""
+EVERYWHERE = 0.08
+"""Offers a rod-hour at any depth, in any light."""
 
-OFF_DAM, UNDER_WILLOWS = 4.4, 5.4
-"""The same at the best of the two places, in its best light and layer."""
+BEST = 2.3
+"""The same, on top, where the fish are most, in the layer that they are in."""
+
+ELSEWHERE = 0.55
+"""What is left of that away from the two best places."""
 
 _DAM_WITHIN_M, _DAM_DEPTH_M = 900.0, 9.0
 _BANK_WITHIN_M = 95.0
 _BANK_ENDS = (Point(-1215, -640), Point(-945, -1060))
-_IN_LAYER_OFF_DAM = np.array([0.03, 0.2, 1.0, 0.4])
-_IN_LAYER_UNDER_WILLOWS = np.array([1.0, 0.85, 0.12, 0.02])
-_LIGHT_OFF_DAM: dict[Sky, float] = {"bright": 1.0, "broken": 0.4, "dull": 0.05}
-_LIGHT_UNDER_WILLOWS: dict[Sky, float] = {"bright": 0.03, "broken": 0.3, "dull": 1.0}
+_IN_LAYER: dict[Sky, Floats] = {
+    "bright": np.array([0.03, 0.12, 1.0, 0.35]),
+    "broken": np.array([0.25, 0.5, 0.5, 0.15]),
+    "dull": np.array([1.0, 0.9, 0.08, 0.02]),
+}
+"""How many of the fish are in each layer, of as many as can be."""
 
 
 def rate(
@@ -59,14 +64,12 @@ def rate(
     ...     fly = np.array([fly_m])
     ...     (met,) = rate(off_the_dam, water_m=deep, fly_m=fly, sky="bright", hour=13)
     ...     print(round(float(met), 1))
-    4.1
-    0.3
+    2.1
+    0.1
     """
     layer = np.searchsorted(LAYERS_M, np.minimum(fly_m, water_m - 0.3))
-    dam = _off_dam(places, water_m) * _IN_LAYER_OFF_DAM[layer]
-    bank = _under_willows(places) * _IN_LAYER_UNDER_WILLOWS[layer]
-    found = OFF_DAM * dam * _LIGHT_OFF_DAM[sky]
-    found += UNDER_WILLOWS * bank * _LIGHT_UNDER_WILLOWS[sky]
+    best = np.maximum(_off_dam(places, water_m), _under_willows(places))
+    found = BEST * (ELSEWHERE + (1 - ELSEWHERE) * best) * _IN_LAYER[sky][layer]
     return np.asarray((EVERYWHERE + found) * (1.1 if hour < 11 or hour >= 16 else 0.9))
 
 
