@@ -169,25 +169,19 @@ def _depths(line: "SectorLine", units: "System") -> str:
 
 
 def _show_banks(report: "Covered", units: "System") -> None:
-    from sweptwater.jobs.coverage_tables import last_text
+    from sweptwater.jobs.coverage_tables import last_text, layered
     from sweptwater.offers.ledger import layers_words
-    from sweptwater.offers.stints import NOT_TOLD
     from sweptwater.units import length_text, share_text
 
     told = bool(report.remembered)
-    layered = any(
-        share
-        for line in report.banks
-        for layer, share in line.layers.items()
-        if layer != NOT_TOLD
-    )
+    with_layers = layered(report)
     click.echo()
     table(
         (
             *(">bank", "name", "sector", ">length", ">done", ">share"),
             *((">from memory",) if told else ()),
             *(">drifts", "last"),
-            *(("layers",) if layered else ()),
+            *(("layers",) if with_layers else ()),
         ),
         [
             (
@@ -200,7 +194,7 @@ def _show_banks(report: "Covered", units: "System") -> None:
                 *((f"+ {share_text(line.remembered_share)}",) if told else ()),
                 str(line.drifts),
                 last_text(line),
-                *((layers_words(line.layers),) if layered else ()),
+                *((layers_words(line.layers),) if with_layers else ()),
             )
             for line in report.banks
         ],

@@ -17,6 +17,8 @@ from sweptwater.jobs.covered import Covered
 from sweptwater.jobs.listed import DriftLine
 from sweptwater.jobs.unfished import PieceLine, whereabouts
 from sweptwater.jobs.wording import day_cell
+from sweptwater.offers.ledger import layers_words
+from sweptwater.offers.stints import NOT_TOLD
 from sweptwater.paper.layers import Row, Table
 from sweptwater.practice.geojson import SectorShape
 from sweptwater.practice.rota import rota_days
@@ -206,6 +208,7 @@ def _banks_table(report: Covered, units: System) -> Table:
             *(("From memory>",) if told else ()),
             "Drifts over it>",
             "Last",
+            *(("Layers of flies",) if layered(report) else ()),
         ),
         tuple(
             Row(
@@ -218,14 +221,30 @@ def _banks_table(report: Covered, units: System) -> Table:
                     *((f"+ {share_text(line.remembered_share)}",) if told else ()),
                     f"{line.drifts:,}",
                     last_text(line),
+                    *((layers_words(line.layers),) if layered(report) else ()),
                 ),
                 key=f"bank-{line.bank}",
             )
             for line in report.banks
         ),
         note="Numbered from the first jetty, clockwise; then the islands. Drifts over "
-        "it are those that swept more than a hundredth of its water.",
+        "it are those that swept more than a hundredth of its water."
+        + (
+            " A layer is done where flies in it were worked over half of the water."
+            if layered(report)
+            else ""
+        ),
         folded=True,
+    )
+
+
+def layered(report: Covered) -> bool:
+    """Tell whether the layer of any drift is known."""
+    return any(
+        share
+        for line in report.banks
+        for layer, share in line.layers.items()
+        if layer != NOT_TOLD
     )
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import TypeAlias
 
+import numpy as np
 import shapely
 
 from sweptwater.arrays import Area
@@ -16,7 +17,7 @@ from sweptwater.jobs.opened import Opened
 from sweptwater.jobs.recall import Memory
 from sweptwater.offers.effort import cut_pieces, mostly
 from sweptwater.offers.flies import layer_names
-from sweptwater.offers.ledger import LayerShare, layer_shares
+from sweptwater.offers.ledger import LayerShare, layer_shares, within_depth
 from sweptwater.offers.sky import SKIES
 from sweptwater.offers.stints import NOT_TOLD
 from sweptwater.practice.settings import Spread
@@ -24,10 +25,15 @@ from sweptwater.practice.tally import SetUp
 from sweptwater.swept.boats import BoatDay, sweep_drifts
 from sweptwater.swept.layered import EMPTY, Stack, merge_stacks
 from sweptwater.swept.memory import MemoryDay
+from sweptwater.swept.shore import BankLine
+from sweptwater.water.depth import grid_in
 from sweptwater.water.shapes import polygonal
 
 Which: TypeAlias = tuple[date, str, float]
 """A drift by its day, its pair and its start, in seconds since 1970 UTC."""
+
+PLACES = 30
+"""At so many places of a bank's water its depth is looked up."""
 
 Fished: TypeAlias = tuple[frozenset[str], str]
 """The layers that a drift's rods fished, and the sky for most of it."""
@@ -212,6 +218,48 @@ def bank_layers(
     settings = opened.settings
     names = layer_names(settings.tackle, settings.units)
     return layer_shares([bank.water for bank in opened.banks], swept, fished, names)
+
+
+def with_layers(
+    opened: Opened,
+    lines: Sequence[BankLine],
+    layers: Sequence[tuple[LayerShare, ...]],
+) -> tuple[BankLine, ...]:
+    """Return the lines of banks with what was swept in each layer that is there.
+
+    A layer below the bed of a bank's water is no part of it, where depths are known.
+    """
+    tops_m = (0.0, *opened.settings.tackle.layers_m)
+    told = any(one.share for shares in layers for one in shares)
+    depths_m = _bank_depths_m(opened) if told else [None] * len(lines)
+    found = []
+    for line, shares, depth_m in zip(lines, layers, depths_m, strict=True):
+        whole = {one.layer: one.share for one in shares}
+        there = within_depth(whole, tops_m, depth_m)
+        by_sky = {
+            sky: {one.layer: one.by_sky.get(sky, 0.0) for one in shares}
+            for sky in sorted({sky for one in shares for sky in one.by_sky})
+        }
+        lit = {sky: within_depth(of, tops_m, depth_m) for sky, of in by_sky.items()}
+        found.append(replace(line, layers=there, layers_by_light=lit))
+    return tuple(found)
+
+
+def _bank_depths_m(opened: Opened) -> list[float | None]:
+    """Return how deep the water of each bank is, but for its deepest tenth."""
+    surface = opened.depths
+    if surface is None:
+        return [None] * len(opened.banks)
+    grids = [grid_in(bank.water, PLACES) for bank in opened.banks]
+    depth_m = surface.depth_m(*np.vstack([np.zeros((0, 2)), *grids]).T)
+    ends = np.cumsum([len(grid) for grid in grids])
+    parts = np.split(depth_m, ends[:-1]) if len(grids) else []
+    return [
+        float(np.quantile(known, 0.9))
+        if len(known := part[np.isfinite(part)]) and 2 * len(known) >= len(part)
+        else None
+        for part in parts
+    ]
 
 
 def _of(how: Mapping[Which, Fished], day: date, pair: str, start_s: float) -> Fished:

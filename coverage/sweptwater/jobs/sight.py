@@ -25,10 +25,10 @@ from sweptwater.jobs.searched import (
     parse_only,
     stack_of,
     swept_so,
+    with_layers,
 )
 from sweptwater.jobs.warming import warm
 from sweptwater.jobs.wording import day_text
-from sweptwater.offers.ledger import LayerShare
 from sweptwater.practice.rota import rota_days
 from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.layered import Stack
@@ -49,7 +49,7 @@ from sweptwater.swept.memory import (
     beyond,
     memory_lines,
 )
-from sweptwater.swept.shore import BankLine, bank_lines
+from sweptwater.swept.shore import bank_lines
 from sweptwater.swept.spread import path_line
 from sweptwater.swept.totals import (
     alone,
@@ -123,7 +123,7 @@ def look(
         _with_boats(report, lines, parts),
         layer=only.layers_text or None if only else None,
         light=only.sky or None if only else None,
-        banks=_with_layers(report.banks, layers),
+        banks=with_layers(opened, report.banks, layers),
         share_if_cast={
             change: swept.area / report.water_m2
             for change, swept in other_casts.items()
@@ -141,7 +141,7 @@ def look(
             *_drifts_out_of_bounds(opened, boats),
         ),
     )
-    if wanted == (None, None):  # all that is kept was asked for
+    if wanted == (None, None) and not only:  # all that is kept was asked for
         everyone.reader.tidy()
     return Sight(opened, tuple(boats), stack, parts, told, remembered, report)
 
@@ -182,22 +182,6 @@ def _memory_lines(
     there = {(one.day, one.pair) for one in told}
     lines = memory_lines(memory.days, [boat.stack.once for boat in everyone])
     return tuple(line for line in lines if (line.day, line.pair) in there)
-
-
-def _with_layers(
-    lines: Sequence[BankLine], layers: Sequence[tuple[LayerShare, ...]]
-) -> tuple[BankLine, ...]:
-    return tuple(
-        replace(
-            line,
-            layers={one.layer: one.share for one in shares},
-            layers_by_light={
-                sky: {one.layer: one.by_sky.get(sky, 0.0) for one in shares}
-                for sky in sorted({sky for one in shares for sky in one.by_sky})
-            },
-        )
-        for line, shares in zip(lines, layers, strict=True)
-    )
 
 
 def _parts(opened: Opened, boats: Sequence[BoatDay]) -> Parts:
