@@ -30,11 +30,11 @@ casts = st.builds(
 )
 
 
-def in_water(cast: Cast) -> tuple[float, float]:
-    """Return how long a cast lasts and its deepest, by steps, in the water's frame.
+def in_water(cast: Cast) -> tuple[float, float, np.ndarray]:
+    """Return how long a cast lasts, its deepest, and depths at 50 moments, by steps.
 
-    The fly sinks at its rate unless the rod is further off than the line that is out;
-    what it is too far off by is pulled in along the line.
+    In the water's frame, the fly sinks at its rate unless the rod is further off than
+    the line that is out; what it is too far off by is pulled in along the line.
     """
 
     def line_m(time_s: float) -> float:
@@ -65,7 +65,9 @@ def in_water(cast: Cast) -> tuple[float, float]:
         atol=1e-7,
         max_step=1.0,
     )
-    return float(found.t[-1]), float(found.y[1].max())
+    lasts_s = float(found.t[-1])
+    depths_m = np.interp(np.linspace(0, lasts_s, 50), found.t, found.y[1])
+    return lasts_s, float(found.y[1].max()), depths_m
 
 
 @pytest.mark.parametrize(
@@ -103,7 +105,7 @@ def test_overrun(
     found, path = overrun(cast), fly_path(cast)
     assert (found.time_s, found.depth_m) == pytest.approx((time_s, depth_m), abs=1e-6)
     assert (path.duration_s, path.depth_m[-1]) == pytest.approx((time_s, depth_m))
-    assert in_water(cast) == pytest.approx((time_s, depth_m), rel=1e-4)
+    assert in_water(cast)[:2] == pytest.approx((time_s, depth_m), rel=1e-4)
 
 
 def test_a_retrieve_shortens_it() -> None:
@@ -121,7 +123,7 @@ def test_taut_before_the_boat_is_there() -> None:
     found = overrun(cast)
     assert found.depth_m == 20
     assert found.time_s == fly_path(cast).duration_s
-    assert in_water(cast) == pytest.approx((found.time_s, 20), rel=2e-3)
+    assert in_water(cast)[:2] == pytest.approx((found.time_s, 20), rel=2e-3)
     assert taut_s(Cast(20, 3 * IN_S, 0.4)) > 50  # a slower line never is, before
 
 
@@ -142,8 +144,29 @@ def test_any_cast_against_an_integration_by_steps(number: int) -> None:
         count_s=random.choice([0.0, random.uniform(0, 80)]),
         retrieve_m_s=random.choice([0.0, random.uniform(0, 1.2)]),
     )
+    check_by_steps(cast)
+
+
+@pytest.mark.parametrize(
+    "cast",
+    [
+        Cast(20, 0.17, 0.06, count_s=90, retrieve_m_s=0.0),  # swings, left alone
+        Cast(10, 0.17, 0.06, count_s=60, retrieve_m_s=0.15),  # taut in the count
+        Cast(25, 0.15, 0.3, count_s=20, retrieve_m_s=0.7),  # slack taken in first
+        Cast(25, 0.15, 0.2, retrieve_m_s=0.25),  # taut from the start
+        Cast(25, 0.15, 0.2, retrieve_m_s=0.1),  # the boat outruns the retrieve
+    ],
+)
+def test_each_kind_of_cast_against_an_integration_by_steps(cast: Cast) -> None:
+    check_by_steps(cast)
+
+
+def check_by_steps(cast: Cast) -> None:
     path = fly_path(cast)
-    lasts_s, deepest_m = in_water(cast)
+    lasts_s, deepest_m, depths_m = in_water(cast)
+    moments = np.linspace(0, path.duration_s, 50)
+    found_m = np.interp(moments, path.time_s, path.depth_m)
+    assert found_m[:-1] == pytest.approx(depths_m[:-1], rel=0.01, abs=0.05)
     assert path.duration_s == pytest.approx(lasts_s, rel=2e-3, abs=0.1)
     assert path.depth_m.max() == pytest.approx(deepest_m, rel=5e-3, abs=0.02)
 

@@ -2,10 +2,12 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from sweptwater.offers.casts import Cast, fly_path
 from sweptwater.offers.flies import (
     WORDS_M_S,
     LayerFished,
@@ -13,6 +15,7 @@ from sweptwater.offers.flies import (
     layer_names,
     layer_of,
     line_named,
+    line_of,
     retrieve_m_s,
 )
 from sweptwater.practice.tackle import TackleRules
@@ -84,6 +87,28 @@ def test_what_was_not_told_is_told_so_and_doubted_more() -> None:
         assert found.high_m - found.low_m > known.high_m - known.low_m + 0.01
 
 
+@settings(max_examples=40)
+@given(setups, speeds, st.floats(-1, 1), st.floats(0, 1), st.floats(0, 1))
+def test_the_range_holds_whatever_it_was(
+    setup: SetUp, speed: float | None, doubt: float, drift: float, pull: float
+) -> None:
+    """Any rate within the doubt, any drift and any retrieve that are supposed."""
+    found = layer_of(setup, speed, RULES)
+    line = line_of(setup, RULES)
+    if found is None or line is None or not line.sink_m_s:
+        return
+    rate_m_s = (1 + RULES.doubt * doubt) * line.sink_m_s
+    told_m_s = retrieve_m_s(setup.retrieve)
+    low, high = (0.0, 1.2) if told_m_s is None else (0.5 * told_m_s, 1.5 * told_m_s)
+    drift_m_s = max(0.15 + 0.3 * drift if speed is None else speed, 0.02)
+    count_s, pull_m_s = setup.count_s or 0.0, low + pull * (high - low)
+    path = fly_path(Cast(RULES.cast_m, rate_m_s, drift_m_s, count_s, pull_m_s))
+    from_s = min(count_s, path.duration_s)
+    moments = np.linspace(from_s, from_s + 0.6 * (path.duration_s - from_s), 65)
+    middle_m = np.median(np.interp(moments, path.time_s, path.depth_m))
+    assert found.low_m - 1e-6 <= middle_m <= found.high_m + 1e-6
+
+
 def test_what_nobody_told_is_not_guessed() -> None:
     assert layer_of(SetUp(), 0.4, RULES) is None
     assert layer_of(SetUp(count_s=20, retrieve="steady"), 0.4, RULES) is None
@@ -93,6 +118,13 @@ def test_what_nobody_told_is_not_guessed() -> None:
 def test_a_told_rate_counts_before_the_name() -> None:
     setup = SetUp("floating", sink_in_s=5, count_s=20)
     assert fished(setup) == fished(SetUp("5 in/s", count_s=20))
+
+
+def test_a_speed_that_is_none() -> None:
+    setup = SetUp("3 in/s", count_s=20)
+    assert fished(setup, float("nan")) == fished(setup, None)
+    setup = replace(setup, retrieve="static")
+    assert fished(setup, 0.0).middle_m > fished(setup, 0.1).middle_m
 
 
 def test_a_sure_layer() -> None:

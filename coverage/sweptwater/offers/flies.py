@@ -4,7 +4,7 @@ import re
 from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from itertools import product
+from math import isfinite
 
 import numpy as np
 
@@ -22,6 +22,9 @@ USUAL_RETRIEVE_M_S, RETRIEVES_M_S = 0.2, (0.0, 1.2)
 
 SLOWEST_M_S = 0.02
 """A boat that drifts more slowly is taken to drift at this."""
+
+MOMENTS = 65
+"""At so many moments a cast is looked at for its middle depth."""
 
 WORDS_SPREAD = (0.5, 1.5)
 """What one rod calls slow another calls steady: so many times as fast, either way."""
@@ -111,20 +114,23 @@ def layer_of(
     names = layer_names(tackle, system)
     if line.sink_m_s == 0:
         return _afloat(setup, tackle, names)
-    drifts_m_s = (drift_speed_m_s,) if drift_speed_m_s is not None else DRIFTS_M_S
-    usual_m_s = USUAL_DRIFT_M_S if drift_speed_m_s is None else drift_speed_m_s
+    known = drift_speed_m_s is not None and isfinite(drift_speed_m_s)
+    usual_m_s = (drift_speed_m_s or SLOWEST_M_S) if known else USUAL_DRIFT_M_S
+    drifts_m_s = (usual_m_s,) if known else DRIFTS_M_S
     told_m_s = retrieve_m_s(setup.retrieve)
     pulls_m_s = (
         RETRIEVES_M_S
         if told_m_s is None
         else tuple(factor * told_m_s for factor in WORDS_SPREAD)
     )
-    rates_m_s = ((1 + sign * tackle.doubt) * line.sink_m_s for sign in (-1, 1))
+    rates_m_s = [(1 + sign * tackle.doubt) * line.sink_m_s for sign in (-1, 1)]
     count_s = setup.count_s
+    # A fly is highest with the slowest line pulled in fastest, and the other way round.
     ends = [
         depth_m
-        for each in product(rates_m_s, drifts_m_s, pulls_m_s)
-        for depth_m in _worked_m(tackle, *each, count_s)
+        for rate_m_s, pull_m_s in zip(rates_m_s, reversed(pulls_m_s), strict=True)
+        for drift_m_s in drifts_m_s
+        for depth_m in _worked_m(tackle, rate_m_s, drift_m_s, pull_m_s, count_s)
     ]
     pull_m_s = USUAL_RETRIEVE_M_S if told_m_s is None else told_m_s
     usual = list(_worked_m(tackle, line.sink_m_s, usual_m_s, pull_m_s, count_s))
@@ -134,7 +140,7 @@ def layer_of(
     supposed = {
         "count": count_s is None,
         "retrieve": told_m_s is None,
-        "speed": drift_speed_m_s is None,
+        "speed": not known,
     }
     return LayerFished(
         layer=layers[1],
@@ -286,5 +292,6 @@ def _worked_m(
 def _middle_m(path: FlyPath, from_s: float, share: float) -> float:
     """Return the middle depth from a time on, for a share of what is left of a cast."""
     from_s = min(from_s, path.duration_s)
-    times_s = np.linspace(from_s, from_s + share * (path.duration_s - from_s), 65)
-    return float(np.median(np.interp(times_s, path.time_s, path.depth_m)))
+    times_s = np.linspace(from_s, from_s + share * (path.duration_s - from_s), MOMENTS)
+    depths_m = np.sort(np.interp(times_s, path.time_s, path.depth_m))
+    return float(depths_m[MOMENTS // 2])
