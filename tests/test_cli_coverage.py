@@ -35,6 +35,7 @@ KEYS = {
     *("fished_share", "share_if_cast", "drifts", "drifts_over", "sectors", "banks"),
     *("days", "pairs", "boats", "missing", "faults"),
     *("remembered_m2", "remembered_share", "remembered", "remarks", "planned"),
+    *("layer", "light"),
 }
 SECTOR_KEYS = {
     *("sector", "pair", "water_m2", "fished_m2", "fished_share", "drifts_over"),
@@ -58,6 +59,7 @@ BANK_KEYS = {
     *("bank", "sector", "length_m", "done_m", "water_m2", "fished_m2", "last_day"),
     *("name", "fished_share", "drifts"),
     *("remembered_m2", "remembered_share", "done_remembered_m"),
+    *("layers", "layers_by_light"),
 }
 FISHABLE_M2 = LAKE.area - CLOSED.area
 

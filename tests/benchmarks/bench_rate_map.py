@@ -21,8 +21,8 @@ def _season() -> tuple[Spots, Spots]:
     where = (starts + ways).reshape(-1, 2)
     hours = np.full(len(where), 1 / 60)
     found = rng.poisson(0.45 * hours).astype(float)
-    east, north = where.T
-    return Spots(east, north, found), Spots(east, north, hours)
+    easting, northing = where.T
+    return Spots(easting, northing, found), Spots(easting, northing, hours)
 
 
 def _places() -> Floats:
