@@ -163,7 +163,7 @@ def sample_met() -> Met:
         questions=("Grebe, 10 June: drift 3 is tallied twice; which row counts?",),
         areas=areas(),
         placed=tuple(
-            PlacedOffers(counts, easting, northing, text)
+            PlacedOffers(counts, easting, northing, text, sure="Grebe" not in text)
             for counts, easting, northing, text in [
                 (Counts(pull=1, boated=1), -900.0, 100.0, "Teal bow, 8 June"),
                 (Counts(follow=6, pull=3), -640.0, -240.0, "Heron stern, 9 June"),

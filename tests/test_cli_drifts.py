@@ -21,7 +21,7 @@ from sweptwater.practice.remembered import REMEMBERED
 
 ROW_KEYS = {
     *("day", "pair", "number", "start", "end", "minutes", "length_m", "course_deg"),
-    *("swept_m2", "near", "length_error", "doubtful_s", "source", "told"),
+    *("swept_m2", "near", "length_error", "doubtful_s", "source", "told", "depth_m"),
 }
 GREBE = ("--pair", "Grebe", "--at", "12:30-13:40")
 

@@ -59,6 +59,7 @@ TRACK_KEYS = {
 DRIFT_KEYS = {
     *("day", "pair", "number", "start", "end", "length_m", "course_deg", "swept_m2"),
     *("source", "told", "minutes", "near", "length_error", "doubtful_s"),
+    "depth_m",
 }
 STILL = (Leg(1200, 0.4, 90), Leg(2400, 0.0, 90), Leg(600, 0.4, 90))
 SPENT = ("fishing_s", "motoring_s", "ashore_s", "unknown_s")

@@ -97,7 +97,7 @@ def _facts(met: Met) -> Iterator[tuple[str, str]]:
 
 def _findings(met: Met) -> Iterator[Finding]:
     """Yield what is clear and what leans; how often it was looked stands with it."""
-    said = list(sentences(met))
+    said = list(sentences(met.tables.values()))
     clear = tuple(one.text for one in said if one.verdict == "clear")
     leaning = tuple(one.text for one in said if one.verdict == "leaning")
     yield Finding(
@@ -180,7 +180,7 @@ def _layers(met: Met, opened: Opened) -> Iterator[Layer]:
     yield sectors_layer(opened, None)
     yield places_layer(opened, "jetty", "Jetties", looks.JETTY)
     yield places_layer(opened, "mark", "Marks", looks.MARK)
-    yield _offers_layer(met.placed, opened)
+    yield from _offers_layers(met.placed, opened)
 
 
 def _loose_layer(loose: Sequence[LooseOffers], opened: Opened) -> Layer:
@@ -197,32 +197,50 @@ def _loose_layer(loose: Sequence[LooseOffers], opened: Opened) -> Layer:
     )
 
 
-def _offers_layer(placed: Sequence[PlacedOffers], opened: Opened) -> Layer:
-    """Return the offers, those at one place together, the larger marks below."""
+def _offers_layers(placed: Sequence[PlacedOffers], opened: Opened) -> Iterator[Layer]:
+    """Yield the offers of which the drift is known, then those with a place."""
     near = near_water(opened)
-    ordered = sorted(placed, key=lambda one: (one.easting, one.northing))
-    groups = [
-        (at, list(group))
-        for at, group in groupby(ordered, lambda one: (one.easting, one.northing))
-        if near.covers(Point(at))
-    ]
-    features = [_offer(Point(at), group, opened) for at, group in groups]
-    features.sort(key=lambda one: -(one.look.radius if one.look else 0))
-    return Layer(
+    shown = [one for one in placed if near.covers(Point(one.easting, one.northing))]
+    yield Layer(
+        "offers-drift",
+        "Offers on a drift",
+        tuple(_offers([one for one in shown if not one.sure], opened)),
+        looks.OFFER_ON_DRIFT,
+        note="half-way along; where on it, nobody told",
+    )
+    yield Layer(
         "offers",
-        "Offers",
-        tuple(features),
+        "Offers at a place",
+        tuple(_offers([one for one in shown if one.sure], opened)),
         looks.OFFER,
-        note="larger for more; hours not counted, see the rates",
+        note="larger for more, whatever the hours",
     )
 
 
+def _offers(placed: Sequence[PlacedOffers], opened: Opened) -> list[Feature]:
+    """Return offers, those at one place together, the larger marks first: below."""
+
+    def place(one: PlacedOffers) -> tuple[float, float]:
+        return one.easting, one.northing
+
+    groups = [
+        (Point(at), list(group))
+        for at, group in groupby(sorted(placed, key=place), place)
+    ]
+    groups.sort(key=lambda group: -_count(group[1]))
+    return [_offer(at, group, opened) for at, group in groups]
+
+
+def _count(group: Sequence[PlacedOffers]) -> int:
+    return sum(one.counts.offers for one in group)
+
+
 def _offer(at: Point, group: Sequence[PlacedOffers], opened: Opened) -> Feature:
-    count = sum(one.counts.offers for one in group)
+    count = _count(group)
     told = [f"{one.text}: {counts_words(one.counts)}" for one in group]
     return feature(
         opened,
         at,
         tip="\n".join([counted(count, "offer"), *told]),
-        look=looks.offer(count),
+        look=looks.offer(count, sure=group[0].sure),
     )

@@ -47,12 +47,19 @@ class LedgerRow:
 
 @dataclass(frozen=True, slots=True)
 class PlacedOffers:
-    """Offers at one place, in metres, and what is to be said of them in a few words."""
+    """Offers at one place, in metres, and what is to be said of them in a few words.
+
+    Parameters
+    ----------
+    sure
+        Whether the place itself was told, and not only the drift that it is on.
+    """
 
     counts: Counts
     easting: float
     northing: float
     text: str
+    sure: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,11 +1,13 @@
 """What the boats met in words: what is clear, what leans, and what nobody has told."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from sweptwater.jobs.circumstances import NO_DEPTH, NO_SECTOR
 from sweptwater.jobs.coverage_words import SAFETY
 from sweptwater.jobs.met_sight import LooseOffers, Met, Untold
 from sweptwater.jobs.wording import and_text, counted, day_text
+from sweptwater.offers.compare import RULE
 from sweptwater.offers.stints import NOT_TOLD
 from sweptwater.offers.table import RateRow, Verdict
 from sweptwater.paper.intervals import hours_text, rate_text
@@ -37,22 +39,18 @@ _PLACES: Mapping[str, str] = {
     "rod": "for rod {}",
     "sector": "in sector {}",
     "bank": "at {}",
-    "shore": "{}",
+    "shore": "{} from the shore",
     "depth": "over {} of water",
     "layer": "with the flies at {}",
     "sky": "in {} light",
-    "wind": "in wind {}",
-    "wave": "in {} wave",
+    "wind": "in a wind of {}",
+    "wave": "in a wave told as {}",
     "line": "on the {} line",
     "drogue": "with the drogue {}",
 }
 
-RULE = (
-    "How sure: each row is held against all others of its table together. A difference "
-    "is clear if chance alone would bring up so large a one anywhere on this page in "
-    "fewer than 1 practice in 20; it is leaning if that is so of this one comparison "
-    "by itself; all else is too little to tell."
-)
+UNKNOWN = frozenset({NOT_TOLD, NO_DEPTH, NO_SECTOR})
+"""What a row may be about that no captain can act on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,17 +77,17 @@ def row_label(row: RateRow) -> str:
     return ", ".join(row.by.values())
 
 
-def sentences(met: Met) -> Iterator[Sentence]:
+def sentences(tables: Iterable[Sequence[RateRow]]) -> Iterator[Sentence]:
     """Yield what differs, the surest first, then the one with the most offers.
 
     Of a table with two rows that were told, one says all: the one with more. A row of
-    what was not told says nothing that a captain can use.
+    what nobody knows says nothing that a captain can use.
     """
     found = [
         (row, rows)
-        for rows in map(_told, met.tables.values())
+        for rows in map(_told, tables)
         for row in rows
-        if row.direction and NOT_TOLD not in row.by.values()
+        if row.direction and not UNKNOWN & set(row.by.values())
         if not (len(rows) == 2 and row.direction == "fewer")
     ]
     found.sort(key=lambda pair: (pair[0].verdict, -pair[0].offers))
@@ -148,13 +146,13 @@ def lead_text(met: Met) -> str:
             "told as blank, and counts."
         )
     untold = (
-        f" Of another {hours_text(met.untold_rod_hours)} rod-hours nobody has told: "
+        f" Of another {_rod_hours(met.untold_rod_hours)} nobody has told: "
         "they count neither as fish nor as blank."
         if met.untold_rod_hours >= 0.05
         else ""
     )
     return (
-        f"{counted(met.offers, 'offer')} in {hours_text(met.rod_hours)} rod-hours that "
+        f"{counted(met.offers, 'offer')} in {_rod_hours(met.rod_hours)} that "
         f"were told, {rate_text(met.mean)} an hour.{untold}"
     )
 
@@ -182,7 +180,7 @@ def untold_text(untold: Untold) -> str:
     return (
         f"{untold.pair}, {day_text(untold.day)}: {who} drift{plural} "
         f"{and_text([str(number) for number in untold.drifts])} "
-        f"({hours_text(untold.rod_hours)} rod-hours)."
+        f"({_rod_hours(untold.rod_hours)})."
     )
 
 
@@ -246,12 +244,17 @@ def notes(met: Met, units: System) -> tuple[str, ...]:
         "A range holds the true rate 95 times in 100. Where hours are few, a rate lies "
         "nearer to the rate of all; the offers and hours beside it are as they were "
         f"told. {bunches}",
-        f"{RULE} {counted_text(met)}",
+        f"How sure: {RULE[0].lower()}{RULE[1:]} {counted_text(met)}",
         "The map takes offers and hours within some "
         f"{length_text(met.smoothed_m, units)} together; where nobody fished it says "
         "nothing.",
         SAFETY,
     )
+
+
+def _rod_hours(hours: float) -> str:
+    told = hours_text(hours)
+    return f"{told} rod-hour{'' if told == '1' else 's'}"
 
 
 def _told(rows: Sequence[RateRow]) -> list[RateRow]:
@@ -267,6 +270,6 @@ def _sentence(row: RateRow, rows: Sequence[RateRow]) -> str:
     rate, low, high = (rate_text(x or 0.0) for x in (row.rate, row.low, row.high))
     return (
         f"{row.direction.capitalize()} offers {circumstances(row.by)} than otherwise: "
-        f"{row.offers} in {hours_text(row.rod_hours)} rod-hours ({rate} an hour, {low} "
+        f"{row.offers} in {_rod_hours(row.rod_hours)} ({rate} an hour, {low} "
         f"to {high}) against {against}."
     )

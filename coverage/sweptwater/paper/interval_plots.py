@@ -27,8 +27,8 @@ from sweptwater.paper.looks import FEWER_INK, INK, MORE_INK
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-WIDTH_PX = 420.0
-LABELS_PX = 156.0
+WIDTH_PX = 400.0
+LABELS_PX = 150.0
 """Of the column of labels."""
 
 PAD_PX, ROW_PX, LABEL_LINE_PX, HEAD_PX, FOOT_PX = 10.0, 42.0, 17.0, 24.0, 62.0

@@ -16,6 +16,9 @@ MOST_TICKS = 5
 LEAST_H = 0.05
 """Fewer hours are not worth a word."""
 
+LEAST_RATE = 0.005
+"""Lower rates are told as 0."""
+
 WIDEST = 1.5
 """A scale goes no further than so many times the highest rate, but for ranges that tell
 something: others that go beyond it end in an arrow."""
@@ -83,11 +86,13 @@ def scale_end(rows: Iterable[Interval], mean: float | None = None) -> float:
     """
     told = [row for row in rows if row.value is not None]
     highest = max([mean or 0.0, *(row.value or 0.0 for row in told)])
-    if not highest > 0:
-        return 1.0
     ends = [row.high or 0.0 for row in told]
     sure = [row.high or 0.0 for row in told if row.direction]
-    most = max(min(max(ends, default=0.0), WIDEST * highest), *sure, 1.05 * highest)
+    if highest < LEAST_RATE:
+        most = max(ends, default=0.0)
+        most = most if most >= LEAST_RATE else 1.0
+    else:
+        most = max(min(max(ends, default=0.0), WIDEST * highest), 1.05 * highest, *sure)
     step = round_step(most)
     return round(ceil(most / step - 1e-9) * step, 9)
 
@@ -119,7 +124,7 @@ def rate_text(rate: float) -> str:
     >>> rate_text(1.14), rate_text(0.224), rate_text(0.04), rate_text(0), rate_text(12)
     ('1.1', '0.22', '0.04', '0', '12')
     """
-    if rate < 0.005:
+    if rate < LEAST_RATE:
         return "0"
     places = 2 if rate < 0.995 else 1 if rate < 9.95 else 0
     return f"{rate:.{places}f}"

@@ -164,6 +164,9 @@ PLANNED = Look(stroke="#8a2f63", weight=2.1, arrow=True)
 """A drift to come: a bold whole line, where a fished one is a hair."""
 
 OFFER = Look(stroke="#3d2a00", weight=1.5, fill="#e69f00", symbol="diamond", radius=6)
+OFFER_ON_DRIFT = replace(OFFER, fill="#ffffff", stroke="#6b4a00", weight=1.8)
+"""Offers of which only the drift is known, half-way along it."""
+
 LOOSE_OFFER = Look(stroke="#3d2a00", weight=1.4, dash="2 4", pattern="double")
 """Where offers may have been that were told of no one drift."""
 
@@ -196,15 +199,21 @@ def swept(drifts_over: int) -> Look:
     return SWEPT[min(max(drifts_over, 1), len(SWEPT)) - 1]
 
 
-def offer(count: int) -> Look:
+def offer(count: int, *, sure: bool = True) -> Look:
     """Return the look of so many offers at one place: its area grows as they do.
+
+    Parameters
+    ----------
+    sure
+        Whether the place is known; else the mark is open.
 
     Examples
     --------
     >>> offer(1).radius, offer(4).radius, offer(400).radius
     (4.5, 9.0, 15.0)
     """
-    return replace(OFFER, radius=min(round(4.5 * max(count, 1) ** 0.5, 1), 15.0))
+    look = OFFER if sure else OFFER_ON_DRIFT
+    return replace(look, radius=min(round(4.5 * max(count, 1) ** 0.5, 1), 15.0))
 
 
 def leaflet_style(look: Look) -> dict[str, bool | float | str]:
