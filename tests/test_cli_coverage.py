@@ -41,6 +41,7 @@ SECTOR_KEYS = {
     *("sector", "pair", "water_m2", "fished_m2", "fished_share", "drifts_over"),
     *("bank_m", "bank_fished_m", "bank_left_drifts", "bank_left_s"),
     *("share_if_cast", "remembered_m2", "remembered_share", "bank_remembered_m"),
+    *("depth_low_m", "depth_high_m"),
 }
 BOAT_KEYS = {
     *("day", "pair", "start_s", "end_s", "fishing_s", "motoring_s", "ashore_s"),
