@@ -100,9 +100,11 @@ class Known:
 def with_all_drifts(sheet: Sheet, known: Known) -> tuple[Sheet, int]:
     """Return the file with a row for each rod on each drift, and how many are new.
 
-    Rows that are there stay, their drifts' numbers brought up to date.
+    Rows that are there stay, their drifts' numbers and their rods' call signs brought
+    up to date.
     """
     rows, _ = tally_rows(sheet)
+    written = {entry.row: entry for entry in rows}
     entries, _ = spelt(known.settings, rows)
     there: set[tuple[date, str, int, str]] = set()
     for entry in entries:
@@ -111,7 +113,7 @@ def with_all_drifts(sheet: Sheet, known: Known) -> tuple[Sheet, int]:
             continue
         if not _single(entry):
             there.add((entry.day, entry.pair, one.number, entry.rod))
-        sheet = _renumbered(sheet, entry, known.pinned(entry))
+        sheet = _renamed(sheet, written[entry.row], known.pinned(entry))
     new = [
         Entry(day=day, pair=pair, drift=one.number, start=known.start(one), rod=rod)
         for day, pair in known.boat_days
@@ -122,9 +124,9 @@ def with_all_drifts(sheet: Sheet, known: Known) -> tuple[Sheet, int]:
     return (with_new(sheet, new) if new else sheet), len(new)
 
 
-def _renumbered(sheet: Sheet, entry: Entry, now: Entry) -> Sheet:
+def _renamed(sheet: Sheet, entry: Entry, now: Entry) -> Sheet:
     was, cells = entry_cells(entry), entry_cells(now)
-    for name in ("drift", "start"):
+    for name in ("drift", "start", "rod"):
         if was[name] != cells[name]:
             sheet = with_cell(sheet, FORM, entry.row, name, cells[name])
     return sheet
