@@ -17,11 +17,17 @@ HEAD = (">", "from", "to", ">min", ">length", "towards", ">swept", "from near")
 def show_drifts(lines: "Sequence[DriftLine]", units: "System") -> None:
     """Print the drifts of each boat-day.
 
-    How they are known stands there where some are told, the depth where some have one.
+    Which are told, how they are known, and the depth stand there where some have it.
     """
-    told = any(line.source != "track" for line in lines)
+    told = any(line.told for line in lines)
+    remembered = any(line.source != "track" for line in lines)
     deep = any(line.depth_m is not None for line in lines)
-    head = (*HEAD, *((">depth",) if deep else ()), *(("known from",) if told else ()))
+    head = (
+        *HEAD,
+        *((">depth",) if deep else ()),
+        *(("tally",) if told else ()),
+        *(("known from",) if remembered else ()),
+    )
     for day, pair in dict.fromkeys((line.day, line.pair) for line in lines):
         click.echo(f"\n{pair}'s drifts on {day.isoformat()}")
         table(
@@ -30,7 +36,8 @@ def show_drifts(lines: "Sequence[DriftLine]", units: "System") -> None:
                 (
                     *_cells(line, units),
                     *([_depth(line, units)] if deep else ()),
-                    *([line.source] if told else ()),
+                    *(["told" if line.told else "not told"] if told else ()),
+                    *([line.source] if remembered else ()),
                 )
                 for line in lines
                 if (line.day, line.pair) == (day, pair)

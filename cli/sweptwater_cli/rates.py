@@ -56,7 +56,7 @@ def rates(
 
 
 def _show(report: "WhatWeMet") -> None:
-    from sweptwater.jobs.rates_words import comparisons_text, whole_text
+    from sweptwater.jobs.rates_words import comparisons_text, offers_text, whole_text
 
     click.echo(whole_text(report))
     if not report.rod_hours and not report.untold_rod_hours:
@@ -67,13 +67,9 @@ def _show(report: "WhatWeMet") -> None:
     click.echo()
     for text in comparisons_text(report):
         click.echo(text)
-    for loose in report.loose:
-        click.echo(
-            sentence(
-                f"{loose.pair} on {loose.day.isoformat()}: {loose.offers} told loosely "
-                f"({loose.text}), in no row"
-            )
-        )
+    if report.loose:
+        told = sum(loose.offers for loose in report.loose)
+        click.echo(f"{offers_text(told)} told of no one drift: in no row.")
     for question in report.questions:
         click.echo(sentence(question))
 

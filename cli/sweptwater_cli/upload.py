@@ -70,6 +70,8 @@ def upload(
         show_drifts(report.drifts, units)
         for done in report.planned:
             click.echo(sentence(done_text(done)))
+    if report.tally_fault:
+        tell(sentence(report.tally_fault))
     for refused in report.refused:
         tell(sentence(f"Not taken: {refused.why}"))
     if report.refused:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sweptwater.errors import SweptwaterError
+from sweptwater.jobs.boats import read_boat_days
 from sweptwater.jobs.check_sectors import (
     misfits,
     name_faults,
@@ -21,9 +22,11 @@ from sweptwater.jobs.check_tracks import (
 )
 from sweptwater.jobs.faults import Fault, fault_from
 from sweptwater.jobs.note import read_noted
+from sweptwater.jobs.numbering import numbered_drifts
 from sweptwater.jobs.opened import Opened, Watch, open_folder, unwatched
-from sweptwater.jobs.recall import remembered_faults
+from sweptwater.jobs.recall import recall, remembered_faults
 from sweptwater.jobs.renamed import unknown_pairs
+from sweptwater.jobs.tally import tally_faults
 from sweptwater.practice.folder import (
     SECTORS,
     SETTINGS,
@@ -37,6 +40,8 @@ from sweptwater.practice.notes import NOTES
 from sweptwater.practice.originals import list_originals
 from sweptwater.practice.plans import read_plans
 from sweptwater.practice.remembered import REMEMBERED
+from sweptwater.practice.sheets import RowFault
+from sweptwater.practice.tally import TALLY
 from sweptwater.water.venue import build_venue
 
 
@@ -68,9 +73,18 @@ def check(folder: Path, *, watch: Watch = unwatched) -> Checked:
         faults = (*faults, *track_faults(opened, watch))
     rows = (Fault(REMEMBERED, bad.told, bad.do) for bad in remembered_faults(opened))
     noted = (Fault(NOTES, bad.told, bad.do) for bad in read_noted(opened).faults)
+    tallied = (Fault(TALLY, bad.told, bad.do) for bad in _tally_faults(opened, watch))
     plans = (fault_from(told.split()[0], told) for told in read_plans(folder)[1])
-    faults = (*faults, *rows, *noted, *plans)
+    faults = (*faults, *rows, *noted, *tallied, *plans)
     return Checked(opened.settings.name, len(opened.practice.originals), faults)
+
+
+def _tally_faults(opened: Opened, watch: Watch) -> tuple[RowFault, ...]:
+    if not (opened.practice.folder / TALLY).exists():
+        return ()
+    boats = read_boat_days(opened, opened.practice.originals, watch=watch)
+    memory = recall(opened, boats.days)
+    return tally_faults(opened, numbered_drifts(boats.days, memory.days))
 
 
 def quick_faults(opened: Opened) -> tuple[str, ...]:

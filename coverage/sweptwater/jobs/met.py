@@ -1,6 +1,6 @@
 """What the boats met: the rows of the tally brought to the drifts."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from operator import attrgetter
@@ -10,7 +10,7 @@ from sweptwater.jobs.numbering import Numbered, numbered_drifts
 from sweptwater.jobs.opened import Opened
 from sweptwater.jobs.spoken import spoken_spot, spot_at
 from sweptwater.offers.belonging import Drifted
-from sweptwater.offers.placing import Heard, place
+from sweptwater.offers.placing import Heard, place, says_nothing
 from sweptwater.offers.stints import Loose, Stint
 from sweptwater.practice.crews import ENDS
 from sweptwater.practice.settings import Settings
@@ -109,7 +109,17 @@ def read_entries(opened: Opened) -> tuple[tuple[Entry, ...], tuple[RowFault, ...
     except PracticeError as error:
         return (), (row_fault(TALLY, 0, error),)
     known, bad = spelt(opened.settings, entries)
-    return known, (*faults, *bad)
+    return known, (*faults, *_once(bad))
+
+
+def _once(faults: Iterable[RowFault]) -> Iterator[RowFault]:
+    """Yield what is wrong with several rows, such as a pair that is no more, once."""
+    alike: dict[tuple[str, str], list[RowFault]] = {}
+    for fault in faults:
+        alike.setdefault((fault.what, fault.do), []).append(fault)
+    for first, *others in alike.values():
+        more = f", in {len(others)} more {'row' if len(others) == 1 else 'rows'} too"
+        yield replace(first, what=first.what + more) if others else first
 
 
 def spelt(
@@ -127,7 +137,8 @@ def spelt(
         try:
             known.append(_spelt(settings, entry))
         except PracticeError as error:
-            faults.append(row_fault(file, entry.row, error))
+            if not says_nothing(entry):
+                faults.append(row_fault(file, entry.row, error))
     return tuple(known), tuple(faults)
 
 

@@ -7,6 +7,7 @@ from functools import reduce
 from operator import add
 from pathlib import Path
 
+from sweptwater.errors import PracticeError
 from sweptwater.jobs.boats import read_boat_days
 from sweptwater.jobs.met import Met, met_on
 from sweptwater.jobs.numbering import Numbered, numbered_drifts
@@ -17,7 +18,7 @@ from sweptwater.offers.stints import Loose, Stint
 from sweptwater.practice.files import writing
 from sweptwater.practice.folder import check_practice
 from sweptwater.practice.sheets import RowFault
-from sweptwater.practice.tally import Counts
+from sweptwater.practice.tally import TALLY, Counts
 from sweptwater.practice.tally_rows import read_tally, save_tally
 
 
@@ -153,6 +154,20 @@ def bring_up(folder: Path, known: Known) -> int:
     if sheet != before:
         save_tally(folder, sheet)
     return new
+
+
+def extend_tally(opened: Opened, drifts: Sequence[Numbered]) -> str:
+    """Give some drifts their rows, and return why that could not be; else nothing.
+
+    What was done before holds all the same.
+    """
+    folder = opened.practice.folder
+    try:
+        with writing(folder):
+            bring_up(folder, Known(opened.settings, drifts))
+    except PracticeError as error:
+        return f"the drifts are not in {TALLY} yet: {error}"
+    return ""
 
 
 def report_of(afloat: Afloat, new: int = 0) -> TallyReport:

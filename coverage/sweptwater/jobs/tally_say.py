@@ -240,15 +240,17 @@ def _told(
     afloat: Afloat, known: Known, first: Entry, words: Sequence[str]
 ) -> list[Entry]:
     """Return what some words tell, drift by drift and rod by rod."""
-    words = [word for word in words if word.casefold() not in ("drift", "drifts", "no")]
+    said = " ".join(words).split()  # some were in quotes
+    words = [word for word in said if word.casefold() not in ("drift", "drifts")]
     if not words:
         raise PracticeError(WHICH)
     which, *rest = words
+    loose = which.casefold() in SOMEWHERE
+    numbers = [] if loose else _numbers(known, first, which)
     rod, rest = _rod(known, first, rest)
     entry = _with_words(afloat, replace(first, rod=rod), rest)
-    if which.casefold() in SOMEWHERE:
+    if loose:
         return [_somewhere(known, entry)]
-    numbers = _numbers(known, first, which)
     several = len(numbers) > 1 or which.casefold() in REST
     if several and entry.told == "tallied":
         raise PracticeError(
@@ -338,8 +340,7 @@ def _rod(known: Known, first: Entry, words: Sequence[str]) -> tuple[str, list[st
         others = [*rest[:i], *rest[i + 1 :]]
         if not word.isdecimal() or "rod" in words:
             return rod, others
-        counts, left = said_counts(rest)
-        if counts and len(rest) - len(left) > 1:
+        if others and others[0][0].isalpha() and not said_counts(rest[:2])[1]:
             return "", rest  # 2 follows
         if not others:
             raise PracticeError(

@@ -100,9 +100,11 @@ class Known:
 def with_all_drifts(sheet: Sheet, known: Known) -> tuple[Sheet, int]:
     """Return the file with a row for each rod on each drift, and how many are new.
 
-    Rows that are there stay, their drifts' numbers brought up to date.
+    Rows that are there stay, their drifts' numbers and their rods' call signs brought
+    up to date.
     """
     rows, _ = tally_rows(sheet)
+    written = {entry.row: entry for entry in rows}
     entries, _ = spelt(known.settings, rows)
     there: set[tuple[date, str, int, str]] = set()
     for entry in entries:
@@ -111,7 +113,7 @@ def with_all_drifts(sheet: Sheet, known: Known) -> tuple[Sheet, int]:
             continue
         if not _single(entry):
             there.add((entry.day, entry.pair, one.number, entry.rod))
-        sheet = _renumbered(sheet, entry, known.pinned(entry))
+        sheet = _renamed(sheet, written[entry.row], known.pinned(entry))
     new = [
         Entry(day=day, pair=pair, drift=one.number, start=known.start(one), rod=rod)
         for day, pair in known.boat_days
@@ -122,9 +124,9 @@ def with_all_drifts(sheet: Sheet, known: Known) -> tuple[Sheet, int]:
     return (with_new(sheet, new) if new else sheet), len(new)
 
 
-def _renumbered(sheet: Sheet, entry: Entry, now: Entry) -> Sheet:
+def _renamed(sheet: Sheet, entry: Entry, now: Entry) -> Sheet:
     was, cells = entry_cells(entry), entry_cells(now)
-    for name in ("drift", "start"):
+    for name in ("drift", "start", "rod"):
         if was[name] != cells[name]:
             sheet = with_cell(sheet, FORM, entry.row, name, cells[name])
     return sheet
@@ -194,13 +196,19 @@ class _Book:
             return which
         when = own_clock(entry.when) or entry.when.casefold()
         place = entry.place and tuple(round(degrees, 6) for degrees in entry.place)
-        note = entry.note.casefold() if one is None and not _single(entry) else ""
+        told = entry.when or entry.near or entry.place
+        note = "" if told else entry.note.casefold()
         return (*which, when, entry.near.casefold(), place, note)
 
     def take(self, entry: Entry) -> Change:
         """Take something told in."""
         key = self._key(entry)
         there = self._rows.get(key) or self._new.get(key)
+        rodless = self._same_without_rod(entry)
+        if rodless is not None and (there is None or not there.told):
+            now = merged(replace(rodless, rod=entry.rod), entry)
+            self._put(key, rodless, now)
+            return Change(now)
         if there is None:
             self._new[key] = entry
             return Change(entry)
@@ -214,6 +222,13 @@ class _Book:
             self._put(None, other, _told_beside(other))
         return Change(now, before=replaced)
 
+    def _same_without_rod(self, entry: Entry) -> Entry | None:
+        """Return the row that tells the same, and did not know of which rod."""
+        if not entry.rod or entry.told != "tallied":
+            return None
+        there = self._rows.get(self._key(replace(entry, rod="")))
+        return there if there and there.counts == entry.counts else None
+
     def _put(self, key: Key | None, there: Entry, now: Entry) -> None:
         if not there.row:
             assert key is not None
@@ -225,6 +240,8 @@ class _Book:
         self._changed[there.row] = (first, now)
         if key is not None:
             self._rows[key] = now
+            if self._key(there) != key:
+                del self._rows[self._key(there)]
 
     def written(self) -> Sheet:
         """Return the file with all that was taken in."""

@@ -1,5 +1,6 @@
 """Take in the tracks of a pair, and say what each adds."""
 
+import shlex
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -10,10 +11,13 @@ from typing import TypeAlias
 from sweptwater.jobs.boats import Reader, tracks_by_boat
 from sweptwater.jobs.done import PlanDone, plans_done
 from sweptwater.jobs.listed import DriftLine, drift_lines
+from sweptwater.jobs.numbering import numbered_drifts
 from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
 from sweptwater.jobs.readings import Track
 from sweptwater.jobs.recall import recall
 from sweptwater.jobs.taking import Incoming, Refused, Word, keep, take_all
+from sweptwater.jobs.tally import extend_tally
+from sweptwater.jobs.tally_take import events_among
 from sweptwater.jobs.warming import warm
 from sweptwater.jobs.wording import day_text
 from sweptwater.practice.files import writing
@@ -75,6 +79,8 @@ class Uploaded:
     planned: tuple[PlanDone, ...]
     """What became of the drifts that were planned for those boat-days."""
     refused: tuple[Refused, ...]
+    tally_fault: str = ""
+    """Why the tally has no rows for those drifts yet; empty if it has."""
 
 
 def upload(
@@ -116,12 +122,10 @@ def upload(
         incoming = [keep(folder, item) for item in incoming]
     if not incoming:
         return Uploaded((), (), (), refused)
-    return Uploaded(*_told(opened, incoming, watch), refused)
+    return replace(_told(opened, incoming, watch), refused=refused)
 
 
-def _told(
-    opened: Opened, incoming: Sequence[Incoming], watch: Watch
-) -> tuple[tuple[TrackLine, ...], tuple[DriftLine, ...], tuple[PlanDone, ...]]:
+def _told(opened: Opened, incoming: Sequence[Incoming], watch: Watch) -> Uploaded:
     """Return a line for each file, the drifts of their days, and what was planned.
 
     Water is new to the first file that swept it. Several files of one boat-day are one
@@ -155,10 +159,12 @@ def _told(
         lines.append(replace(line, remarks=tuple(_once(line.remarks, odd))))
     memory = recall(opened, boats.days)
     recalled = [one for one in memory.days if (one.day, one.pair) in boats.mine]
-    return (
+    return Uploaded(
         tuple(lines),
         drift_lines(opened, boats.days, recalled),
         plans_done(opened, boats.days, recalled),
+        refused=(),
+        tally_fault=extend_tally(opened, numbered_drifts(boats.days, recalled)),
     )
 
 
@@ -325,7 +331,10 @@ def _track_line(item: Incoming, boats: list[BoatDay], new_m2: float) -> TrackLin
         known=item.known,
         changed=item.changed,
         untimed=any(part.untimed for part in item.parts),
-        remarks=(*item.remarks, *item.recording.remarks, *_put_back(item)),
+        remarks=(
+            *(*item.remarks, *item.recording.remarks, *_put_back(item)),
+            *_offers_told(item),
+        ),
     )
 
 
@@ -334,6 +343,18 @@ def _put_back(item: Incoming) -> Iterator[str]:
     mended = sum(part.record.mended for part in item.parts)
     if mended:
         yield f"{mended:,} fixes that a reflection threw aside were put back"
+
+
+def _offers_told(item: Incoming) -> Iterator[str]:
+    """Tell of waypoints that say what was met: nobody counts them unasked."""
+    events = events_among(item.recording.waypoints)
+    if events:
+        tell = "waypoint tells" if events == 1 else "waypoints tell"
+        name, pair = shlex.quote(item.original.name), item.original.pair
+        yield (
+            f"{events} {tell} of offers, which are not counted yet: to take them, "
+            f"sweptwater tally {name} --pair {pair}"
+        )
 
 
 def _totals(boats: list[BoatDay]) -> defaultdict[str, float]:

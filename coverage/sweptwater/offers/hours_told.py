@@ -180,7 +180,7 @@ def _moment(text: str, lunch: time | None = None) -> time | None:
         return lunch
     if text in ("noon", "midday"):
         return time(12)
-    text = re.sub(r"\s*o'?clock", "", text)
+    text = re.sub(r"\s*o'?clock", "", text).strip()
     half = re.search(r"[ap]", text)
     if found := re.fullmatch(r"(\d{1,2})(\s*[ap]\.?m\.?)?", text):
         text = f"{found[1]}:00{found[2] or ''}"

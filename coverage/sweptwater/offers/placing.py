@@ -157,7 +157,7 @@ def _sort_loose(day: _Day, heard: Heard, zone: ZoneInfo, within_m: float) -> Non
     if entry.told == "blank":
         raise PracticeError(
             "it says blank, and not of which drift: write its drift, or say it of all "
-            f"that are left with: sweptwater tally {entry.pair} rest blank"
+            f"that are left with sweptwater tally {entry.pair} rest blank"
         )
     if entry.told != "tallied":
         raise PracticeError(
