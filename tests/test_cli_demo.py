@@ -1,6 +1,8 @@
 """`demo`, from the outside: here with two short days, and whole where it is slow."""
 
 import shutil
+from collections import Counter
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -8,16 +10,23 @@ import pytest
 
 import sweptwater_demo.build as build
 from practices_made import done, refused, report, run, write
+from sweptwater.jobs.boats import read_boat_days
+from sweptwater.jobs.met import read_stints
+from sweptwater.jobs.opened import open_folder
+from sweptwater.jobs.recall import recall
+from sweptwater.practice.tally import Counts, Entry
 from sweptwater_demo import ashlode
 from sweptwater_demo.build import MARK, drawn_ashlode, files_of_ashlode
 from sweptwater_demo.gps import Fixes
 from sweptwater_demo.gpx import gpx_bytes
-from sweptwater_demo.scenario import DAYS, PAIRS, BoatDay
+from sweptwater_demo.met import fished
+from sweptwater_demo.scenario import DAYS, PAIRS, BoatDay, boat_days
 from tracks_made import Leg, trip
 
 REPORTS = {
     "coverage.html",
     *(f"coverage-{day}.html" for day in DAYS),
+    "met.html",
     "unfished.gpx",
     "practice.gpkg",
 }
@@ -39,6 +48,7 @@ def _short_day(pair: str, day: date, north_m: float) -> BoatDay:
 def quick(monkeypatch: pytest.MonkeyPatch) -> None:
     """Send each boat out once, for a quarter of an hour, instead of three days."""
     monkeypatch.setattr(build, "boat_days", _short_days)
+    monkeypatch.setattr(build, "simulate_tally", _short_tally)
 
 
 def _short_days(*, seed: int) -> list[BoatDay]:
@@ -47,12 +57,20 @@ def _short_days(*, seed: int) -> list[BoatDay]:
     return [_short_day(pair, day, 40.0 * i) for i, (pair, day) in enumerate(sent)]
 
 
+def _short_tally(days: list[BoatDay], *, seed: int) -> list[Entry]:
+    assert (len(days), seed) == (3, 1)
+    of = Entry(day=DAYS[0], pair="Heron", drift=1, note="invented")
+    blank = replace(of, rod="bow", told="blank")
+    return [blank, replace(of, rod="stern", told="tallied", counts=Counts(pull=2))]
+
+
 @pytest.fixture(scope="module")
 def built(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
     """Build a quick demo once; return where, and what was printed."""
     place = tmp_path_factory.mktemp("built")
     with pytest.MonkeyPatch.context() as patched:
         patched.setattr(build, "boat_days", _short_days)
+        patched.setattr(build, "simulate_tally", _short_tally)
         patched.chdir(place)
         result = done(None, "demo")
     assert result.stderr == ""  # no bars off a terminal
@@ -70,7 +88,7 @@ def test_it_says_where_to_look(built: tuple[Path, str]) -> None:
     assert first.startswith(
         "Ashlode Water (invented): three pairs, three days, 3 drift"
     )
-    assert "0 faults" in first
+    assert "2 offers in 0 rod-hours told; 0 faults" in first
     shown = {line.rpartition(": ")[2] for line in places}
     sheets = {str(Path("ashlode", "plans", "2027-06-11", f"{p}.html")) for p in PAIRS}
     reports = {str(Path("ashlode") / "reports" / name) for name in REPORTS}
@@ -157,3 +175,40 @@ def test_the_whole_demo(tmp_path: Path) -> None:
     assert sum(b["new_m2"] for b in found["boats"]) == pytest.approx(
         found["fished_m2"], rel=1e-4
     )
+    assert_told_as_it_was(folder)
+
+
+def assert_told_as_it_was(folder: Path) -> None:
+    """Check that every row came to the drift that it is of, with what was met there."""
+    opened = open_folder(folder)
+    boats = read_boat_days(opened, opened.practice.originals)
+    memory = recall(opened, boats.days)
+    met = read_stints(opened, boats.days, memory.days)
+    assert met.faults == ()
+    assert len(met.questions) == 1
+    (loose,) = met.loose
+    assert (loose.pair, loose.counts.offers) == ("Grebe", 3)
+    told = {
+        (one.day, one.pair, round(one.way.time_s[0]), one.rod): one
+        for one in met.stints
+        if one.source == "track"
+    }
+    truth = fished(boat_days())
+    found = 0
+    for one in truth:
+        near = [
+            stint
+            for (day, pair, start_s, rod), stint in told.items()
+            if (day, pair, rod) == (one.day, one.pair, one.rod)
+            and abs(start_s - one.drift.start_s) < 60
+        ]
+        if near and near[0].told:
+            assert near[0].counts == one.counts
+            assert near[0].setup.line == one.rig.setup.line
+            boated = one.counts.boated if one.pair == "Heron" else 0
+            assert sum(placed.counts.boated for placed in near[0].placed) == boated
+            found += 1
+    counts = Counter((stint.source, stint.told) for stint in met.stints)
+    assert found == counts["track", "blank"] + counts["track", "tallied"] > 250
+    assert counts["memory", "blank"] == 4
+    assert counts["track", ""] == 58

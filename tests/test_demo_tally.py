@@ -16,13 +16,22 @@ from scipy import stats
 from shapely.geometry import shape
 
 from sweptwater.arrays import Floats
+from sweptwater.offers.flies import layer_of
 from sweptwater.offers.wind import parse_wind
 from sweptwater.practice.notes import FORM, KINDS, note_rows, with_note
 from sweptwater.practice.sheets import Sheet
+from sweptwater.practice.tackle import TackleRules
 from sweptwater.practice.tally import Entry
 from sweptwater.units import FOOT_M
 from sweptwater_demo import ashlode, bed
-from sweptwater_demo.fish import BEST, ELSEWHERE, EVERYWHERE, rate, willows_bank
+from sweptwater_demo.fish import (
+    BEST,
+    ELSEWHERE,
+    EVERYWHERE,
+    LAYERS_M,
+    rate,
+    willows_bank,
+)
 from sweptwater_demo.met import FOLLOWED, Fished, fished
 from sweptwater_demo.scenario import (
     DAYS,
@@ -34,7 +43,7 @@ from sweptwater_demo.scenario import (
     boat_days,
 )
 from sweptwater_demo.sky import SKIES, Sky, demo_notes, sky_at
-from sweptwater_demo.tackle import DEEP, ENDS, MIDDLE, RIGS, TOP, rig_of
+from sweptwater_demo.tackle import DEEP, ENDS, MIDDLE, RIGS, TOP, Rig, rig_of
 from sweptwater_demo.tally import LOOSE, simulate_tally
 from sweptwater_demo.truth import FISHING, Truth
 
@@ -187,6 +196,16 @@ def test_flies_do_not_fish_below_the_bed() -> None:
     place = rim[np.argmin(np.abs(depths_m - 2.0))]
     assert 1.5 < bed.depth_m(place[None])[0] < 2.4
     assert an_hour((place[0], place[1]), 20, "dull") > 1.5
+
+
+@pytest.mark.parametrize("rig", RIGS, ids=lambda rig: rig.setup.line)
+@pytest.mark.parametrize("drift_m_s", [0.12, 0.2, 0.3, 0.36])
+def test_a_set_up_as_it_is_told_means_the_layer_that_was_fished(
+    rig: Rig, drift_m_s: float
+) -> None:
+    fished_in = layer_of(rig.setup, drift_m_s, TackleRules())
+    assert fished_in is not None
+    assert fished_in.layer == np.searchsorted(LAYERS_M, rig.fly_m)
 
 
 @pytest.mark.parametrize("sky", SKY_WORDS)

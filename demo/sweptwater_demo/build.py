@@ -2,7 +2,7 @@
 
 import json
 import shutil
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from importlib import resources
@@ -16,16 +16,27 @@ from sweptwater.jobs.coverage_words import shares_text
 from sweptwater.jobs.divide import Wish, divide
 from sweptwater.jobs.export import export
 from sweptwater.jobs.extend import extend_venue
+from sweptwater.jobs.met_shown import save_page
+from sweptwater.jobs.note import Say, add_note
 from sweptwater.jobs.opened import Watch, unwatched
 from sweptwater.jobs.plan import Ask, plan
-from sweptwater.jobs.remember import Say, add_drift
+from sweptwater.jobs.rates import look_at_offers
+from sweptwater.jobs.remember import Say as SayDrift
+from sweptwater.jobs.remember import add_drift
+from sweptwater.jobs.sound import add_depths
 from sweptwater.jobs.start import start
+from sweptwater.jobs.tally import tally
+from sweptwater.jobs.tally_take import take_tally
 from sweptwater.jobs.unfished import unfished
 from sweptwater.jobs.upload import upload
 from sweptwater.practice.files import write_whole
 from sweptwater.practice.folder import SETTINGS
+from sweptwater.practice.sheets import Sheet, sheet_bytes
+from sweptwater.practice.tally import FORM, Entry
+from sweptwater.practice.tally_rows import with_new
 from sweptwater.units import area_text
 from sweptwater_demo import ashlode
+from sweptwater_demo.bed import contours_geojson, soundings, soundings_csv
 from sweptwater_demo.scenario import (
     DAYS,
     PAIRS,
@@ -35,6 +46,8 @@ from sweptwater_demo.scenario import (
     BoatDay,
     boat_days,
 )
+from sweptwater_demo.sky import demo_notes
+from sweptwater_demo.tally import simulate_tally
 
 ZONE = "Europe/London"
 MARK = "invented-data.txt"
@@ -73,8 +86,12 @@ def build_demo(folder: Path, *, seed: int = 1, watch: Watch = unwatched) -> Buil
     write_whole(folder / MARK, SENTENCE)  # first, so that a part of a demo is one
     _venue(folder)
     divide(folder, Wish(rotate=True, days=TO_COME))
-    _tracks(folder, seed, watch)
+    days = boat_days(seed=seed)
+    _tracks(folder, days, watch)
     _told(folder, watch)
+    _noted(folder)
+    _met(folder, simulate_tally(days, seed=seed), watch)
+    _depths(folder)  # last, since each step reads the venue
     return _reports(folder, watch)
 
 
@@ -112,6 +129,17 @@ def _venue(folder: Path) -> None:
     write_whole(settings, told.replace('ring = ""', f'ring = "{RING}"'))
 
 
+def _depths(folder: Path) -> None:
+    """Put in what a survey of the bed found."""
+    with TemporaryDirectory() as scratch:
+        sounded = Path(scratch) / "soundings.csv"
+        sounded.write_text(soundings_csv(soundings()), encoding="utf-8")
+        add_depths(folder, "sounding", sounded)
+        drawn = Path(scratch) / "contours.geojson"
+        drawn.write_text(contours_geojson(), encoding="utf-8")
+        add_depths(folder, "contour", drawn)
+
+
 def files_of_ashlode() -> dict[str, Path]:
     """Return where the shipped GeoJSON files of the invented water are, by kind."""
     folder = Path(str(resources.files("sweptwater_data"))) / "ashlode"
@@ -133,8 +161,7 @@ def drawn_ashlode() -> dict[str, str]:
     }
 
 
-def _tracks(folder: Path, seed: int, watch: Watch) -> None:
-    days = boat_days(seed=seed)
+def _tracks(folder: Path, days: Sequence[BoatDay], watch: Watch) -> None:
     with TemporaryDirectory() as scratch:
         for pair in watch(PAIRS, "uploading tracks"):
             files = [_file(Path(scratch), boat) for boat in days if boat.pair == pair]
@@ -145,10 +172,36 @@ def _told(folder: Path, watch: Watch) -> None:
     """Put in what the pair whose phone died remembers."""
     from_, to, at = TOLD
     day = PHONE_DIES.date().isoformat()
-    say = Say(
+    say = SayDrift(
         pair="Teal", day=day, from_=from_, to=to, at=at, times=TOLD_TIMES, note="blank"
     )
     add_drift(folder, say, watch=watch)
+
+
+def _noted(folder: Path) -> None:
+    """Put in what the boats noted of sky, wind and water."""
+    for note in demo_notes():
+        add_note(
+            folder,
+            Say(
+                kind=note.kind,
+                value=note.value,
+                day=note.day.isoformat(),
+                at=f"{note.at:%H:%M}",
+                pair=note.pair or None,
+                near=note.near,
+                note=note.note,
+            ),
+        )
+
+
+def _met(folder: Path, rows: Sequence[Entry], watch: Watch) -> None:
+    """Put in what the rods told in the evening."""
+    with TemporaryDirectory() as scratch:
+        file = Path(scratch) / "evening.csv"
+        file.write_bytes(sheet_bytes(with_new(Sheet((FORM.columns,)), rows)))
+        take_tally(folder, file, watch=watch)
+    tally(folder, watch=watch)
 
 
 def _file(scratch: Path, boat: BoatDay) -> Path:
@@ -163,6 +216,8 @@ def _reports(folder: Path, watch: Watch) -> Built:
     for day in DAYS:
         name = f"the map of {day.day} {day:%B}"
         reports[name] = coverage(folder, day=day.isoformat())[1]
+    met = look_at_offers(folder, watch=watch)
+    reports["what the boats met"] = save_page(met)
     waypoints = folder / "reports" / "unfished.gpx"
     pieces = unfished(folder, gpx=waypoints).pieces
     package = folder / "reports" / "practice.gpkg"
@@ -180,7 +235,8 @@ def _reports(folder: Path, watch: Watch) -> Built:
         f"{covered.practice} (invented): three pairs, three days, {covered.drifts} "
         f"drifts; {area_text(covered.fished_m2)} of {area_text(covered.water_m2)} "
         f"fished, {shares_text(covered.fished_share, covered.remembered_share)}; "
-        f"{len(pieces)} pieces unfished; "
+        f"{len(pieces)} pieces unfished; {met.report.offers} offers in "
+        f"{met.report.rod_hours:.0f} rod-hours told; "
         f"{len(faults)} faults in the folder {folder}.",
         reports,
     )

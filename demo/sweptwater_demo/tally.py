@@ -37,7 +37,7 @@ LOOSE = Entry(
     taken="on the hang",
     near="Orchard Bay",
     when="before lunch",
-    note=f"three on the hang, along the bank somewhere; {INVENTED}",
+    note=INVENTED,
 )
 """What Grebe remembers of that morning, of no one drift."""
 
