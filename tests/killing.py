@@ -17,7 +17,7 @@ import sys
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -36,12 +36,15 @@ from sweptwater.jobs.note import add_note
 from sweptwater.jobs.remember import Say, add_drift
 from sweptwater.jobs.removing import remove, restore
 from sweptwater.jobs.start import start
+from sweptwater.jobs.tally_say import Say as Met
+from sweptwater.jobs.tally_say import say_tally
 from sweptwater.jobs.upload import upload
 from sweptwater.practice.files import LOCK
 from sweptwater.practice.folder import SETTINGS, open_practice
 from sweptwater.practice.geojson import sectors_text, venue_text
 from sweptwater.practice.notes import note_rows, read_notes
 from sweptwater.practice.remembered import read_sheet, told_rows
+from sweptwater.practice.tally_rows import read_tally, tally_rows
 from tracks_made import Leg
 
 MOST = ("upload", "divide")
@@ -93,6 +96,13 @@ def state(folder: Path) -> State:
         sectors_text(practice.sectors),
         str(told_rows(read_sheet(folder))),
         str(note_rows(read_notes(folder))),
+        str(
+            [
+                replace(row, row=0)
+                for row in tally_rows(read_tally(folder))[0]
+                if row.told
+            ]
+        ),
         *sorted(
             f"{item.pair} {item.said} {item.fault} "
             f"{hashlib.sha256(item.path.read_bytes()).hexdigest()}"
@@ -240,6 +250,7 @@ def cases(scratch: Path) -> list[Case]:
     upload(base, "Heron", tracks[:1], shift_s=1800.0)
     upload(base, "Grebe", [write(scratch / "g.gpx", small_track(11))])
     divide(base, Wish(shares=(2, 1)))
+    say_tally(base, Met(words=("Grebe", "1", "bow", "1/0/0/0")))
     gone = copied(base, scratch / "gone")
     remove(gone, "Heron", ["day-8.gpx"])
     place = geojson(scratch / "oak.geojson", Point(100, -300), names=["Elm"])
@@ -267,6 +278,9 @@ def cases(scratch: Path) -> list[Case]:
         wind = Remark(kind="wind", value="SW4", day="2027-06-11", at="10:00")
         return add_note(folder, wind)
 
+    def tell(folder: Path) -> object:
+        return say_tally(folder, Met(words=("Grebe", "1", "bow", "2/0/0/1")))
+
     def start_it(folder: Path) -> object:
         return start(folder, lake, pairs=("Heron",))
 
@@ -280,6 +294,7 @@ def cases(scratch: Path) -> list[Case]:
         Case("drifts cut", base, cut, undo=lambda f: undo(f, pair="Heron")),
         Case("drifts add", base, recall),
         Case("note", base, note_it),
+        Case("tally", base, tell),
         Case("coverage", base, coverage),
     ]
 
