@@ -23,7 +23,7 @@ LAYERS_M = TackleRules().layers_m
 EVERYWHERE = 0.08
 """Offers a rod-hour at any depth, in any light."""
 
-BEST = 2.3
+BEST = 3.3
 """The same, on top, where the fish are most, in the layer that they are in."""
 
 ELSEWHERE = 0.55
@@ -33,9 +33,9 @@ _DAM_WITHIN_M, _DAM_DEPTH_M = 900.0, 9.0
 _BANK_WITHIN_M = 95.0
 _BANK_ENDS = (Point(-1215, -640), Point(-945, -1060))
 _IN_LAYER: dict[Sky, Floats] = {
-    "bright": np.array([0.03, 0.12, 1.0, 0.35]),
+    "bright": np.array([0.03, 0.1, 1.0, 0.3]),
     "broken": np.array([0.25, 0.5, 0.5, 0.15]),
-    "dull": np.array([1.0, 0.9, 0.08, 0.02]),
+    "dull": np.array([1.0, 0.9, 0.05, 0.02]),
 }
 """How many of the fish are in each layer, of as many as can be."""
 
