@@ -18,7 +18,7 @@ from sweptwater.practice.tally_rows import (
     keep_rows,
     raw_rows,
     tally_rows,
-    with_change,
+    with_changes,
     with_new,
 )
 from sweptwater.practice.tally_words import parse_setup, said_counts
@@ -267,7 +267,7 @@ def test_a_change_leaves_what_is_not_ours() -> None:
         setup=SetUp(sink_in_s=1.5),
         row=2,
     )
-    changed = with_change(sheet, now, entry)
+    changed = with_changes(sheet, [(now, entry)])
     values = dict(zip(changed.rows[0], changed.rows[1], strict=True))
     assert [values[k] for k in ("weather", "Pair", "Day")] == [
         "wet",

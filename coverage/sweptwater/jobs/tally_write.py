@@ -12,15 +12,15 @@ from sweptwater.jobs.numbering import Numbered
 from sweptwater.offers.belonging import Drifted, clock, drift_of_row
 from sweptwater.offers.hours_told import own_clock
 from sweptwater.practice.settings import Settings
-from sweptwater.practice.sheets import Sheet, with_cell
-from sweptwater.practice.tally import FORM, Counts, Entry, SetUp
+from sweptwater.practice.sheets import Sheet
+from sweptwater.practice.tally import Counts, Entry, SetUp
 from sweptwater.practice.tally_rows import (
     entry_cells,
     keep_before,
     read_tally,
     save_tally,
     tally_rows,
-    with_change,
+    with_changes,
     with_new,
 )
 
@@ -54,6 +54,7 @@ class Known:
 
     def __init__(self, settings: Settings, drifts: Sequence[Numbered]) -> None:
         self.settings = settings
+        self._found: dict[Key, Drifted | None] = {}
         self._days: defaultdict[tuple[date, str], list[Drifted]] = defaultdict(list)
         for one in drifts:
             self._days[one.day, one.pair].append(drifted(one))
@@ -79,8 +80,11 @@ class Known:
         """Return the drift that a row names; None if it names none that there is."""
         if entry.loose:
             return None
-        drifts = self.on(entry.day, entry.pair)
-        return drift_of_row(entry, drifts, self.settings.zone)
+        which = (entry.day, entry.pair, entry.start, entry.drift)
+        if which not in self._found:
+            drifts = self.on(entry.day, entry.pair)
+            self._found[which] = drift_of_row(entry, drifts, self.settings.zone)
+        return self._found[which]
 
     def start(self, one: Drifted) -> time | None:
         """Return when a drift began, as the tally writes it."""
@@ -107,13 +111,18 @@ def with_all_drifts(sheet: Sheet, known: Known) -> tuple[Sheet, int]:
     written = {entry.row: entry for entry in rows}
     entries, _ = spelt(known.settings, rows)
     there: set[tuple[date, str, int, str]] = set()
+    renamed: list[tuple[Entry, Entry]] = []
     for entry in entries:
         one = known.drift_of(entry)
         if one is None:
             continue
         if not _single(entry):
             there.add((entry.day, entry.pair, one.number, entry.rod))
-        sheet = _renamed(sheet, written[entry.row], known.pinned(entry))
+        now, was = known.pinned(entry), written[entry.row]
+        if (now.drift, now.start, now.rod) != (was.drift, was.start, was.rod):
+            named = replace(was, drift=now.drift, start=now.start, rod=now.rod)
+            renamed.append((named, was))
+    sheet = with_changes(sheet, renamed)
     new = [
         Entry(day=day, pair=pair, drift=one.number, start=known.start(one), rod=rod)
         for day, pair in known.boat_days
@@ -122,14 +131,6 @@ def with_all_drifts(sheet: Sheet, known: Known) -> tuple[Sheet, int]:
         if (day, pair, one.number, rod) not in there
     ]
     return (with_new(sheet, new) if new else sheet), len(new)
-
-
-def _renamed(sheet: Sheet, entry: Entry, now: Entry) -> Sheet:
-    was, cells = entry_cells(entry), entry_cells(now)
-    for name in ("drift", "start", "rod"):
-        if was[name] != cells[name]:
-            sheet = with_cell(sheet, FORM, entry.row, name, cells[name])
-    return sheet
 
 
 def write_told(folder: Path, known: Known, told: Iterable[Entry]) -> list[Change]:
@@ -245,9 +246,8 @@ class _Book:
 
     def written(self) -> Sheet:
         """Return the file with all that was taken in."""
-        sheet = self._sheet
-        for first, now in self._changed.values():
-            sheet = with_change(sheet, now, first)
+        pairs = ((now, first) for first, now in self._changed.values())
+        sheet = with_changes(self._sheet, pairs)
         return with_new(sheet, self._new.values()) if self._new else sheet
 
 

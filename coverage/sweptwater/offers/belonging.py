@@ -39,6 +39,11 @@ class Drifted:
     source: str = "track"
 
     @property
+    def minute_s(self) -> float:
+        """When it began, to the minute, as it is written."""
+        return self.drift.start_s // 60 * 60
+
+    @property
     def line(self) -> LineString:
         """Where the boat was, in metres."""
         return LineString(np.column_stack([self.drift.easting, self.drift.northing]))
@@ -69,10 +74,13 @@ def drift_of_row(
     if entry.start is None or not timed:
         return next((one for one in drifts if one.number == entry.drift), None)
     at_s = seconds(entry.day, entry.start, zone)
+    if entry.drift is not None and 0 < entry.drift <= len(timed):
+        numbered = timed[entry.drift - 1]  # nearly always it is just as written
+        if numbered.number == entry.drift and numbered.minute_s == at_s:
+            return numbered
 
     def off_s(one: Drifted) -> tuple[float, bool]:
-        start_s = one.drift.start_s // 60 * 60  # as a start is written
-        return abs(start_s - at_s), one.number != entry.drift
+        return abs(one.minute_s - at_s), one.number != entry.drift
 
     nearest = min(timed, key=off_s)
     if off_s(nearest)[0] <= SAME_START_S:

@@ -233,19 +233,45 @@ def _form(cells: Mapping[str, str]) -> Form:
     return replace(FORM, columns=(*FORM.columns, *more))
 
 
-def with_change(sheet: Sheet, entry: Entry, before: Entry) -> Sheet:
-    """Return the file with what another entry tells in the row of one before.
+def with_changes(sheet: Sheet, changes: Iterable[tuple[Entry, Entry]]) -> Sheet:
+    """Return the file with what entries tell now in the rows of others before.
 
     Cells that say the same stay as they were written, and those that are not ours.
+
+    Parameters
+    ----------
+    changes
+        What a row tells now, and what it told before: its row is that one's.
     """
-    cells, old = entry_cells(entry), entry_cells(before)
-    for name in (*FORM.columns, *IF_NEEDED):
-        value = cells.get(name, "")
-        if value != old.get(name, ""):
-            if sheet.delimiter == ";" and name in FORM.commas:
-                value = value.replace(".", ",")
-            sheet = with_cell(sheet, _form({name: "x"}), before.row, name, value)
-    return sheet
+    cells = {before.row: _changed(now, before) for now, before in changes}
+    needed = {name: value for those in cells.values() for name, value in those.items()}
+    if not needed:
+        return sheet
+    form = _form(needed)
+    first = next(row for row, those in cells.items() if those)
+    name = next(iter(cells[first]))
+    # One cell through `sheets` makes the columns that the file may lack.
+    sheet = with_cell(sheet, form, first, name, cells[first][name])
+    head = [cell.strip().casefold() for cell in sheet.rows[0]]
+    rows = list(sheet.rows)
+    for row, those in cells.items():
+        whole = list(rows[row - 1])
+        whole += [""] * (len(head) - len(whole) if those else 0)
+        for name, value in those.items():
+            comma = sheet.delimiter == ";" and name in FORM.commas
+            whole[head.index(name)] = value.replace(".", ",") if comma else value
+        rows[row - 1] = tuple(whole)
+    return replace(sheet, rows=tuple(rows))
+
+
+def _changed(now: Entry, before: Entry) -> dict[str, str]:
+    """Return the cells that say something else than before, by their column."""
+    cells, old = entry_cells(now), entry_cells(before)
+    return {
+        name: cells.get(name, "")
+        for name in (*FORM.columns, *IF_NEEDED)
+        if cells.get(name, "") != old.get(name, "")
+    }
 
 
 def keep_before(folder: Path, sheet: Sheet, rows: Sequence[int]) -> None:
