@@ -40,7 +40,8 @@ CONTOUR_M = 10.0
 
 NEIGHBOURS = 30
 LEAST_M = 3.0
-"""Nearer to the shore than this, a receiver cannot tell how far off it was."""
+"""Nearer to the shore than this, a receiver cannot tell how far off it was: what was
+told there counts only where nothing else does."""
 
 STEEPEST, USUAL, FLATTEST = 0.1, 0.5, 1.0
 """The power of the distance from the shore: at least, if nothing tells, at most."""
@@ -99,7 +100,7 @@ class DepthSurface:
     @cached_property
     def power(self) -> float:
         """The power of the distance from the shore that depths go with."""
-        deep = self.told_m > 0
+        deep = self._counts & (self.told_m > 0)
         off = np.log(self._off_m[deep])
         if len(off) < FEWEST or np.ptp(off) < np.log(2):
             return USUAL
@@ -171,12 +172,18 @@ class DepthSurface:
         return np.maximum(self._from_shore_m(self.places), LEAST_M)
 
     @cached_property
+    def _counts(self) -> Bools:
+        off = self._off_m > LEAST_M
+        return off if off.any() else ~off
+
+    @cached_property
     def _ratio(self) -> RBFInterpolator:
+        counts = self._counts
         return RBFInterpolator(
-            self.places,
-            self.told_m / self._off_m**self.power,
+            self.places[counts],
+            (self.told_m / self._off_m**self.power)[counts],
             kernel="linear",
-            neighbors=min(NEIGHBOURS, len(self.places)),
+            neighbors=min(NEIGHBOURS, int(counts.sum())),
         )
 
     @cached_property
