@@ -88,6 +88,13 @@ def test_rods_of_a_boat_share_a_shoal() -> None:
     assert (apart.drifts, together.drifts) == (12, 6)
 
 
+def test_a_case_done_by_hand() -> None:
+    # Chi squared over degrees of freedom is 4 / 3. Its squares are all alike, so that
+    # Student's quantile adds nothing; singles' variance is (4 x 1 + 4 x 2) / 3^2.
+    found = clusters_of([2, 0, 2, 0], [1.0] * 4, ["east"] * 4)
+    assert found.factor == pytest.approx(1 + (1 / 3) / (1 + 12 / 9))
+
+
 def test_few_offers_are_doubted() -> None:
     # Chi squared over degrees of freedom is 2: (1.5^2 + 3 x 0.5^2) / 0.5 / 3.
     assert 1 < clusters_of([2, 0, 0, 0], [1.0] * 4).factor < 1.8
