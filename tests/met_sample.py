@@ -31,7 +31,7 @@ SURE: dict[str, tuple[Verdict, Direction]] = {
 
 
 def rate_row(by: str, told: Told) -> RateRow:
-    """Return a row whose rate leans on the mean as if by one offer more."""
+    """Return a row whose range leans on the mean as if by one offer more."""
     value, offers, hours, untold = told
     verdict, direction = SURE.get(value, ("too little to tell", ""))
     known = gamma(offers + 1, scale=1 / (hours + 1 / MEAN))
@@ -41,7 +41,7 @@ def rate_row(by: str, told: Told) -> RateRow:
         offers=offers,
         rod_hours=hours,
         drifts=round(hours * 1.6),
-        rate=float(known.mean()) if hours else None,
+        rate=offers / hours if hours else None,
         low=float(known.ppf(0.025)) if hours else None,
         high=float(known.ppf(0.975)) if hours else None,
         exact_low=float(exact.ppf(0.025)) if hours else None,

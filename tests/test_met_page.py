@@ -10,7 +10,7 @@ import pytest
 from met_sample import DAYS, TABLES, rate_row, sample_met
 from sweptwater.jobs.met_page import met_page, page_of
 from sweptwater.jobs.met_sight import LooseOffers, Met, Untold
-from sweptwater.jobs.met_tables import met_tables
+from sweptwater.jobs.met_tables import met_tables, rates_table
 from sweptwater.jobs.met_words import (
     by_title,
     circumstances,
@@ -53,8 +53,8 @@ def table(page: Page, title: str) -> Table:
 
 def test_what_is_missing_comes_first(page: Page, html: str) -> None:
     assert page.missing == (
-        "Grebe, 10 June: neither rod has told drifts 5 and 6 (3.9 rod-hours).",
-        "Teal, 10 June: stern has not told drifts 3, 4 and 7 (2.1 rod-hours).",
+        "Grebe, 10 June: neither rod has told drifts 5-6 (3.9 rod-hours).",
+        "Teal, 10 June: stern has not told drifts 3-4, 7 (2.1 rod-hours).",
         "Heron, 9 June: bow has not told drift 2 (0.7 rod-hours).",
         "Grebe, 10 June: drift 3 is tallied twice; which row counts?",
     )
@@ -72,7 +72,7 @@ def test_what_is_clear_is_told_with_its_counts_and_what_it_is_held_against(
     offers, hours = sum(told[1] for told in others), sum(told[2] for told in others)
     assert (offers, round(hours, 1)) == (21, 92.1)
     assert clear.sentences[0] == (
-        "More offers in dull light than otherwise: 26 in 20.3 rod-hours (1.2 an hour, "
+        "More offers in dull light than otherwise: 26 in 20.3 rod-hours (1.3 an hour, "
         "0.78 to 1.7) against 21 in 92.1 (0.23)."
     )
     assert len(clear.sentences) == 2
@@ -99,6 +99,40 @@ def test_a_row_of_what_nobody_knows_says_nothing() -> None:
     )
     rows = [unknown, *(rate_row("sky", told) for told in TABLES["sky"][:2])]
     assert [one.text[:12] for one in sentences([rows])] == ["Fewer offers"]
+
+
+def test_rows_stand_as_people_count() -> None:
+    """And what nobody knows, or drifts only touched, is last or left out."""
+    values = ["15+ ft", "not told", "3-8 ft", "0-3 ft", "8-15 ft"]
+    rows = [rate_row("layer", (value, 1, 2.0, 0)) for value in values]
+    rows.append(rate_row("layer", ("99+ ft", 0, 0.0, 0.0)))
+    shown = rates_table("layer", rows)
+    assert [row.cells[0] for row in shown.rows] == [
+        *("0-3 ft", "3-8 ft", "8-15 ft", "15+ ft", "not told")
+    ]
+    assert shown.note == "Not listed: 1 that boats only drifted over the edge of."
+
+
+def test_a_table_of_what_nobody_knows_is_left_out(opened: Opened) -> None:
+    row = rate_row("depth", ("depth not known", 3, 9.0, 1.0))
+    page = page_of(replace(sample_met(), tables={"depth": (row,)}), opened)
+    assert page.figures == ()
+    assert not [one for one in page.tables if one.title.startswith("By depth of the w")]
+
+
+def test_a_plot_with_far_higher_rates_has_a_scale_of_its_own(opened: Opened) -> None:
+    """A few hours at one bank must not press all other rates to the left."""
+    met = sample_met()
+    banks = (rate_row("bank", ("bank 40", 30, 5.0, 0)), *met.tables["bank"])
+    met = replace(met, tables={**met.tables, "bank": banks})
+    page = page_of(met, opened)
+    alone = [figure.title for figure in page.figures if "of its own" in figure.note]
+    assert alone == ["By bank"]
+    light, before = (
+        [figure.svg for figure in figures if figure.title == "By light"]
+        for figures in (page.figures, page_of(sample_met(), opened).figures)
+    )
+    assert light == before
 
 
 def test_where_nothing_is_clear_that_is_said(opened: Opened) -> None:
@@ -134,7 +168,8 @@ def test_counts_and_hours_stand_beside_every_rate(page: Page) -> None:
         shown = table(page, f"{by_title(by)}: figures")
         titles = [column.title for column in shown.columns]
         assert titles[1:3] == ["Offers", "Rod-hours"]
-        assert [row.cells[1] for row in shown.rows] == [str(row[1]) for row in told]
+        cells = {row.cells[0]: row.cells[1] for row in shown.rows}
+        assert cells == {row[0].replace("|", ", "): str(row[1]) for row in told}
     plots = {figure.title: figure.svg for figure in page.figures}
     for value, offers, hours, _ in TABLES["sky"]:
         counts = f"{offers} in {hours:.1f}".removesuffix(".0")
@@ -219,10 +254,10 @@ def test_the_ledger_is_layers_by_light(page: Page) -> None:
 def test_loose_offers_stay_as_loose_as_they_were_told(page: Page) -> None:
     rows = table(page, "Told of no one drift").rows
     assert [row.cells for row in rows] == [
-        ("Teal, 9 June: before lunch, off the tower", "2", "2 pulled"),
-        ("Heron, 8 June: some time in the afternoon", "1", "1 followed"),
+        ("2 pulled", "Teal, 9 June: before lunch, off the tower"),
+        ("1 followed", "Heron, 8 June: some time in the afternoon"),
     ]
-    assert any("could not be put to one drift" in text for text in page.cautions)
+    assert any("told of no one drift" in text for text in page.cautions)
 
 
 def test_no_jargon_and_the_usual_cautions(page: Page, html: str) -> None:

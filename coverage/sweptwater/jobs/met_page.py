@@ -14,7 +14,7 @@ from sweptwater.jobs.map_layers import (
     zones_layers,
 )
 from sweptwater.jobs.met_sight import LooseOffers, Met, PlacedOffers
-from sweptwater.jobs.met_tables import MOST_ROWS, met_tables
+from sweptwater.jobs.met_tables import MOST_ROWS, met_tables, with_hours
 from sweptwater.jobs.met_words import (
     by_title,
     cautions,
@@ -55,6 +55,9 @@ AREAS: dict[RateClass, str] = {
     "surely fewer": "Surely fewer offers than elsewhere",
 }
 
+MUCH = 0.05
+"""Rows with this share of the hours make the scale of the plots."""
+
 MOST_SAID = 12
 """Of more sentences that lean, the rest are in the tables."""
 
@@ -77,8 +80,9 @@ def page_of(met: Met, opened: Opened) -> Page:
         findings=tuple(_findings(met)),
         figures=tuple(_figures(met)),
         figures_note="A dot is a rate, and its line the range in which the true rate "
-        "lies 95 times in 100. The broken line is the rate of all that was told. All "
-        "plots have one scale; a line that goes beyond it ends in an arrow.",
+        "lies 95 times in 100. The broken line is the rate of all that was told. "
+        "Plots have one scale, unless they say so; a line that goes beyond it ends in "
+        "an arrow.",
         layers=tuple(_layers(met, opened)),
         tables=tuple(met_tables(met)),
         cautions=tuple(cautions(met)),
@@ -123,36 +127,49 @@ def _findings(met: Met) -> Iterator[Finding]:
 
 
 def _figures(met: Met) -> Iterator[Figure]:
-    """Yield a plot for each table, all to one scale."""
-    plotted = {by: _plotted(rows) for by, rows in met.tables.items() if rows}
-    shown = [_interval(row) for rows in plotted.values() for row in rows]
-    most = scale_end(shown, met.mean)
+    """Yield a plot for each table, all to one scale but for those that go beyond it.
+
+    The scale is made by what much was told of: a row of few hours may have any rate.
+    """
+    plotted = {by: _plotted(rows) for by, rows in met.tables.items()}
+    much = [
+        row
+        for rows in plotted.values()
+        for row in rows
+        if row.rod_hours >= MUCH * met.rod_hours
+    ]
+    most = scale_end(map(_interval, much), met.mean)
     for by, rows in plotted.items():
+        if not rows:
+            continue
+        beyond = any((row.rate or 0.0) > most for row in rows)
         plot = IntervalPlot(
             title=by_title(by),
             unit=UNIT,
             mean=met.mean,
             rows=tuple(map(_interval, rows)),
-            most=most,
+            most=None if beyond else most,
         )
-        left_out = len(met.tables[by]) - len(rows)
-        note = f"The {len(rows)} with the most hours; all are in the table."
+        notes = []
+        if len(with_hours(met.tables[by])) > len(rows):
+            notes.append(f"The {len(rows)} with the most hours; all are in the table.")
+        if beyond:
+            notes.append("On a scale of its own.")
         yield Figure(
             plot.title,
             interval_svg(plot, name=f"plot-{by.replace(',', '-')}"),
-            note=note if left_out else "",
+            note=" ".join(notes),
         )
 
 
 def _plotted(rows: Sequence[RateRow]) -> list[RateRow]:
     """Return the rows with the most hours, as many as a plot holds, as they stand."""
-    if len(rows) <= MOST_ROWS:
-        return list(rows)
-    by_hours = sorted(row.rod_hours + row.untold_rod_hours for row in rows)
-    least = by_hours[-MOST_ROWS]
-    return [row for row in rows if row.rod_hours + row.untold_rod_hours >= least][
-        :MOST_ROWS
-    ]
+    known = with_hours(rows)
+    if len(known) <= MOST_ROWS:
+        return known
+    by_hours = sorted(known, key=lambda row: -row.rod_hours - row.untold_rod_hours)
+    longest = {id(row) for row in by_hours[:MOST_ROWS]}
+    return [row for row in known if id(row) in longest]
 
 
 def _interval(row: RateRow) -> Interval:

@@ -190,5 +190,4 @@ def _placed(told: Sequence[Stint]) -> Iterator[PlacedOffers]:
     for one in offer_places(told):
         stint = one.stint
         who = f"{stint.pair} {stint.rod}, {day_text(stint.day)}, drift {stint.drift}"
-        text = who if one.exact else f"{who}, somewhere on it"
-        yield PlacedOffers(one.counts, one.easting, one.northing, text)
+        yield PlacedOffers(one.counts, one.easting, one.northing, who, sure=one.exact)

@@ -5,7 +5,13 @@ from itertools import groupby
 
 from sweptwater.jobs.boat_tables import columns
 from sweptwater.jobs.met_sight import LedgerRow, LooseOffers, Met
-from sweptwater.jobs.met_words import by_title, counts_words, row_label
+from sweptwater.jobs.met_words import (
+    UNKNOWN,
+    by_title,
+    counts_words,
+    in_order,
+    row_label,
+)
 from sweptwater.offers.stints import NOT_TOLD
 from sweptwater.offers.table import RateRow
 from sweptwater.paper.intervals import hours_text, rate_text
@@ -21,11 +27,12 @@ NOTHING = "\u2013"
 def met_tables(met: Met) -> Iterator[Table]:
     """Yield all tables of the page."""
     for by, rows in met.tables.items():
-        yield rates_table(by, rows)
+        if with_hours(rows):
+            yield rates_table(by, rows)
     if met.ledger:
         lights, layers = (
             _in_order(
-                [row.by[by] for row in met.tables.get(by, ())],
+                [row.by[by] for row in in_order(met.tables.get(by, ()))],
                 [row.light if by == "sky" else row.layer for row in met.ledger],
             )
             for by in ("sky", "layer")
@@ -43,12 +50,29 @@ def rates_table(by: str, rows: Sequence[RateRow]) -> Table:
         *("Offers>", "Rod-hours>", "Drifts>", "An hour>", "Range>"),
         *("How sure>", "Rod-hours not told>"),
     )
+    shown = with_hours(rows)
+    passing = len(rows) - len(shown)
     return Table(
         f"{by_title(by)}: figures",
         head,
-        tuple(Row(tuple(_rate_cells(row)), key=_row_key(by, row)) for row in rows),
-        folded=len(rows) > MOST_ROWS,
+        tuple(Row(tuple(_rate_cells(row)), key=_row_key(by, row)) for row in shown),
+        note=f"Not listed: {passing} that boats only drifted over the edge of."
+        if passing
+        else "",
+        folded=len(shown) > MOST_ROWS,
     )
+
+
+def with_hours(rows: Sequence[RateRow]) -> list[RateRow]:
+    """Return in order the rows that drifts belong to, told or not.
+
+    A drift counts where most of it was: other rows have minutes, and no drifts. Where
+    the one row there is is of what nobody knows, there is nothing to show.
+    """
+    known = [row for row in rows if row.rod_hours > 0 or row.untold_rod_hours > 0]
+    if len(known) == 1 and UNKNOWN & set(known[0].by.values()):
+        return []
+    return in_order(known)
 
 
 def layers_table(
@@ -113,13 +137,9 @@ def loose_table(loose: Sequence[LooseOffers]) -> Table:
     """Return the offers of which nobody told the drift."""
     return Table(
         "Told of no one drift",
-        columns("What was said", "Offers>", "Of them"),
-        tuple(
-            Row((one.text, str(one.counts.offers), counts_words(one.counts)))
-            for one in loose
-        ),
-        note="Kept as it was told: in no rate, and hatched on the map where it may "
-        "have been.",
+        columns("Offers", "What was said"),
+        tuple(Row((counts_words(one.counts), one.text)) for one in loose),
+        note="Kept as it was told, and hatched on the map where it may have been.",
     )
 
 

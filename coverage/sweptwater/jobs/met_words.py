@@ -1,10 +1,12 @@
 """What the boats met in words: what is clear, what leans, and what nobody has told."""
 
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from sweptwater.jobs.circumstances import NO_DEPTH, NO_SECTOR
 from sweptwater.jobs.coverage_words import SAFETY
+from sweptwater.jobs.done import numbers_text
 from sweptwater.jobs.met_sight import LooseOffers, Met, Untold
 from sweptwater.jobs.wording import and_text, counted, day_text
 from sweptwater.offers.compare import RULE
@@ -53,6 +55,9 @@ UNKNOWN = frozenset({NOT_TOLD, NO_DEPTH, NO_SECTOR})
 """What a row may be about that no captain can act on."""
 
 
+_NUMBER = re.compile(r"(\d+(?:\.\d+)?)")
+
+
 @dataclass(frozen=True, slots=True)
 class Sentence:
     """What one row of a table says, and how sure that is."""
@@ -75,6 +80,11 @@ def by_title(by: str) -> str:
 def row_label(row: RateRow) -> str:
     """Return what a row is about, as a table's first cell."""
     return ", ".join(row.by.values())
+
+
+def in_order(rows: Iterable[RateRow]) -> list[RateRow]:
+    """Return rows as people count: bank 2 before bank 10, what nobody knows last."""
+    return sorted(rows, key=lambda row: [_place(text) for text in row.by.values()])
 
 
 def sentences(tables: Iterable[Sequence[RateRow]]) -> Iterator[Sentence]:
@@ -173,13 +183,13 @@ def untold_text(untold: Untold) -> str:
     --------
     >>> from datetime import date
     >>> untold_text(Untold(date(2027, 6, 8), "Teal", "stern", (3, 4, 7), 2.1))
-    'Teal, 8 June: stern has not told drifts 3, 4 and 7 (2.1 rod-hours).'
+    'Teal, 8 June: stern has not told drifts 3-4, 7 (2.1 rod-hours).'
     """
     who = f"{untold.rod} has not told" if untold.rod else "neither rod has told"
     plural = "" if len(untold.drifts) == 1 else "s"
     return (
         f"{untold.pair}, {day_text(untold.day)}: {who} drift{plural} "
-        f"{and_text([str(number) for number in untold.drifts])} "
+        f"{numbers_text(untold.drifts)} "
         f"({_rod_hours(untold.rod_hours)})."
     )
 
@@ -224,8 +234,9 @@ def cautions(met: Met) -> Iterator[str]:
     )
     if met.loose:
         yield (
-            f"{counted(len(met.loose), 'line')} of the tally could not be put to one "
-            "drift; they stand in a table of their own and are in no rate."
+            f"{counted(len(met.loose), 'line')} of the tally told of no one drift: see "
+            "the last table. Such offers count in a rate only where every drift that "
+            "they may be of was told and belongs to it."
         )
 
 
@@ -241,15 +252,24 @@ def notes(met: Met, units: System) -> tuple[str, ...]:
         "A rod-hour is one rod fishing for an hour; motoring, lunch and gaps in the "
         "record are none. A blank drift counts as hours without an offer; one that "
         "nobody told counts as nothing at all.",
-        "A range holds the true rate 95 times in 100. Where hours are few, a rate lies "
-        "nearer to the rate of all; the offers and hours beside it are as they were "
-        f"told. {bunches}",
+        "A rate is the offers over the hours. Its range holds the true rate 95 times "
+        "in 100; where hours are few, it goes no further than what the rest of the "
+        f"practice makes likely. {bunches}",
         f"How sure: {RULE[0].lower()}{RULE[1:]} {counted_text(met)}",
         "The map takes offers and hours within some "
         f"{length_text(met.smoothed_m, units)} together; where nobody fished it says "
         "nothing.",
         SAFETY,
     )
+
+
+def _place(text: str) -> tuple[bool, list[tuple[bool, float, str]]]:
+    """Return a text's place in order, by the numbers in it as such."""
+    parts = [part for part in _NUMBER.split(text) if part]
+    return text in UNKNOWN, [
+        (False, float(part), "") if _NUMBER.fullmatch(part) else (True, 0.0, part)
+        for part in parts
+    ]
 
 
 def _rod_hours(hours: float) -> str:

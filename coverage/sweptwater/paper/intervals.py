@@ -19,7 +19,7 @@ LEAST_H = 0.05
 LEAST_RATE = 0.005
 """Lower rates are told as 0."""
 
-WIDEST = 1.5
+WIDEST = 2.0
 """A scale goes no further than so many times the highest rate, but for ranges that tell
 something: others that go beyond it end in an arrow."""
 
