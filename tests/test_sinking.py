@@ -6,7 +6,6 @@ from hypothesis import strategies as st
 
 from sweptwater.errors import SweptwaterError
 from sweptwater.jobs.measures import (
-    depth_text,
     parse_length_m,
     parse_speed_m_s,
 )
@@ -206,10 +205,3 @@ def test_speeds(text: str, speed_m_s: float) -> None:
 def test_what_is_no_speed(text: str) -> None:
     with pytest.raises(SweptwaterError, match="is no speed of a drift: write it like"):
         parse_speed_m_s(text)
-
-
-def test_depths_in_words() -> None:
-    assert [depth_text(FOOT * feet) for feet in (0, 1.5, 9.4, 15)] == [
-        *("0 ft", "1.5 ft", "9 ft", "15 ft")
-    ]
-    assert depth_text(2.75, "metric") == "2.8 m"

@@ -101,35 +101,34 @@ def _print(report: "Sinking", units: "System") -> None:
 
 
 def _print_reach(report: "Sinking", units: "System") -> None:
-    from sweptwater.jobs.measures import depth_number, depth_unit
+    from sweptwater.units import depth_text
 
-    unit = depth_unit(units)
+    def number(depth_m: float) -> str:
+        return depth_text(depth_m, units).partition(" ")[0] if depth_m else "0"
+
     slower = report.with_drogue
     depths = next((line.countdown for line in report.lines if line.countdown), ())
     head = [
         *("line", ">in/s", ">useful to", ">maybe"),
         *([">drogue in"] if slower else []),
         ">at most",
-        *(f">{depth_number(count.depth_m, units)} {unit}" for count in depths),
+        *(f">{depth_text(count.depth_m, units)}" for count in depths),
     ]
     rows = []
-    for number, line in enumerate(report.lines):
+    for place, line in enumerate(report.lines):
         counts = [f"{one.s:.0f}" if one.in_time else "-" for one in line.countdown]
         low, high = (
-            depth_number(depth_m, units)
-            for depth_m in (line.useful_low_m, line.useful_high_m)
+            number(depth_m) for depth_m in (line.useful_low_m, line.useful_high_m)
         )
-        with_drogue = (
-            [depth_number(slower.lines[number].useful_depth_m, units)] if slower else []
-        )
+        with_drogue = [number(slower.lines[place].useful_depth_m)] if slower else []
         rows.append(
             [
                 line.line,
                 f"{line.sink_in_s:.3g}",
-                depth_number(line.useful_depth_m, units),
+                number(line.useful_depth_m),
                 f"{low} to {high}" if line.sink_in_s else "-",
                 *with_drogue,
-                depth_number(line.overrun_depth_m, units),
+                number(line.overrun_depth_m),
                 *(counts or ["-"] * len(depths)),
             ]
         )

@@ -1,4 +1,4 @@
-"""Lengths, depths and speeds as people type them, and depths as they are told."""
+"""Lengths and speeds as people type them."""
 
 import re
 
@@ -9,7 +9,6 @@ from sweptwater.units import (
     KNOT_M_S,
     MPH_M_S,
     YARD_M,
-    System,
 )
 
 _LENGTHS_M = {
@@ -78,37 +77,6 @@ def parse_speed_m_s(text: str) -> float:
         f"{text!r} is no speed of a drift: write it like 24yd/min, or 0.4 for metres a "
         "second"
     )
-
-
-def depth_text(depth_m: float, system: System = "imperial") -> str:
-    """Return a depth as people say it.
-
-    Examples
-    --------
-    >>> depth_text(2.75), depth_text(0.4), depth_text(2.75, "metric")
-    ('9 ft', '1.3 ft', '2.8 m')
-    """
-    return f"{depth_number(depth_m, system)} {depth_unit(system)}"
-
-
-def depth_number(depth_m: float, system: System = "imperial") -> str:
-    """Return a depth without its unit: whole feet from 2 on, tenths of metres.
-
-    Examples
-    --------
-    >>> depth_number(4.572), depth_number(0.0), depth_number(4.572, "metric")
-    ('15', '0', '4.6')
-    """
-    if not round(depth_m, 3):
-        return "0"
-    depth = depth_m / (FOOT_M if system == "imperial" else 1.0)
-    whole = system == "imperial" and depth >= 2
-    return f"{depth:.{0 if whole else 1}f}"
-
-
-def depth_unit(system: System) -> str:
-    """Return the unit that depths are told in."""
-    return "ft" if system == "imperial" else "m"
 
 
 def _speed_unit_m_s(unit: str) -> float | None:

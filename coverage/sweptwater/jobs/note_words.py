@@ -4,11 +4,11 @@ import re
 from math import floor
 
 from sweptwater.errors import PracticeError, SweptwaterError
-from sweptwater.jobs.measures import depth_text, parse_length_m
+from sweptwater.jobs.measures import parse_length_m
 from sweptwater.offers.noted import parse_drogue
 from sweptwater.offers.sky import parse_sky
 from sweptwater.offers.wind import parse_wind, wind_text
-from sweptwater.units import FOOT_M, System
+from sweptwater.units import FOOT_M, System, depth_text
 
 CLEAREST_M = 50.0
 

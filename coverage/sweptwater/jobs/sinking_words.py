@@ -2,12 +2,11 @@
 
 from collections.abc import Sequence
 
-from sweptwater.jobs.measures import depth_text
 from sweptwater.jobs.wording import counted, pace_text
 from sweptwater.offers.casts import countdown_s
 from sweptwater.plan.sinking import LineReach, Throw, lines_for, slowest_drift_m_s
 from sweptwater.practice.tackle import INCH_M, Line, TackleRules
-from sweptwater.units import System, length_text
+from sweptwater.units import System, depth_text, length_text
 
 
 def pace_text_of_tracks(
