@@ -208,6 +208,7 @@ def test_an_offer_that_no_drift_was_at_stays_loose(
         ("", (500.0, 30.0), (1, 4)),
         ("before lunch", (500.0, 900.0), (1, 2, 3)),  # none passed it: the hours count
         ("on the hang", (0.0, 600.0), (3,)),  # no hours at all
+        ("before 11", (500.0, 750.0), (3,)),  # passed at another hour: the place counts
     ],
 )
 def test_loose_as_it_was_told(
