@@ -30,8 +30,12 @@ SURE: dict[str, tuple[Verdict, Direction]] = {
 }
 
 
-def rate_row(by: str, told: Told) -> RateRow:
-    """Return a row whose range leans on the mean as if by one offer more."""
+def rate_row(by: str, told: Told, others: Sequence[Told] = ()) -> RateRow:
+    """Return a row whose range leans on the mean as if by one offer more.
+
+    It is held against others that are known.
+    """
+    known_others = [one for one in others if one != told and one[0] != "not told"]
     value, offers, hours, untold = told
     verdict, direction = SURE.get(value, ("too little to tell", ""))
     known = gamma(offers + 1, scale=1 / (hours + 1 / MEAN))
@@ -50,6 +54,8 @@ def rate_row(by: str, told: Told) -> RateRow:
         direction=direction,
         untold_rod_hours=untold,
         fished_rod_hours=hours + untold,
+        against_offers=sum(one[1] for one in known_others),
+        against_rod_hours=sum(one[2] for one in known_others),
     )
 
 
@@ -127,7 +133,7 @@ def sample_met() -> Met:
         drifts=178,
         untold_rod_hours=18.5,
         tables={
-            by: tuple(rate_row(by, told) for told in rows)
+            by: tuple(rate_row(by, told, rows) for told in rows)
             for by, rows in TABLES.items()
         },
         comparisons=46,

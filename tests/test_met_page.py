@@ -66,14 +66,14 @@ def test_what_is_missing_comes_first(page: Page, html: str) -> None:
 def test_what_is_clear_is_told_with_its_counts_and_what_it_is_held_against(
     page: Page,
 ) -> None:
-    """The others by hand: all offers and hours of the table less the row's."""
+    """The others by hand: all known offers and hours of the table less the row's."""
     clear, leaning, rest = page.findings
-    others = [told for told in TABLES["sky"] if told[0] != "dull"]
+    others = [told for told in TABLES["sky"] if told[0] not in ("dull", "not told")]
     offers, hours = sum(told[1] for told in others), sum(told[2] for told in others)
-    assert (offers, round(hours, 1)) == (21, 92.1)
+    assert (offers, round(hours, 1)) == (20, 88.5)
     assert clear.sentences[0] == (
         "More offers in dull light than otherwise: 26 in 20.3 rod-hours (1.3 an hour, "
-        "0.78 to 1.7) against 21 in 92.1 (0.23)."
+        "0.78 to 1.7) against 20 in 88.5 (0.23)."
     )
     assert len(clear.sentences) == 2
     assert clear.note.startswith("46 comparisons were made")
@@ -87,29 +87,42 @@ def test_what_is_clear_is_told_with_its_counts_and_what_it_is_held_against(
 
 
 def test_of_two_rows_that_differ_from_each_other_one_is_told() -> None:
-    rows = [rate_row("sky", told) for told in TABLES["sky"] if told[0] != "broken"]
-    both = [row for row in rows if row.by["sky"] != "not told"]
-    assert [one.text[:24] for one in sentences([both])] == ["More offers in dull ligh"]
-    assert len(list(sentences([rows]))) == 2
+    told = [told for told in TABLES["sky"] if told[0] in ("bright", "dull")]
+    both = [rate_row("sky", one, told) for one in told]
+    assert [row.direction for row in both] == ["fewer", "more"]
+    assert [one.text for one in sentences([both])] == [
+        "More offers in dull light than otherwise: 26 in 20.3 rod-hours (1.3 an hour, "
+        "0.78 to 1.7) against 7 in 48 (0.15)."
+    ]
+    three = [rate_row("sky", one, TABLES["sky"]) for one in TABLES["sky"]]
+    assert len(list(sentences([three]))) == 2
 
 
-def test_a_row_of_what_nobody_knows_says_nothing() -> None:
-    unknown = replace(
-        rate_row("sky", ("not told", 9, 4.0, 0)), verdict="clear", direction="more"
+def test_of_two_things_the_second_is_what_is_shared() -> None:
+    row = replace(
+        rate_row("layer,sky", ("3-8 ft|dull", 14, 9.0, 0)),
+        verdict="leaning",
+        direction="more",
+        against_offers=8,
+        against_rod_hours=9.7,
     )
-    rows = [unknown, *(rate_row("sky", told) for told in TABLES["sky"][:2])]
-    assert [one.text[:12] for one in sentences([rows])] == ["Fewer offers"]
+    (one,) = sentences([[row]])
+    told = "More offers with the flies at 3-8 ft than otherwise in dull light: "
+    assert one.text.startswith(told)
+    assert one.text.endswith("against 8 in 9.7 (0.82).")
 
 
-def test_rows_stand_as_people_count() -> None:
-    """And what nobody knows, or drifts only touched, is last or left out."""
-    values = ["15+ ft", "not told", "3-8 ft", "0-3 ft", "8-15 ft"]
+def test_places_of_their_own_are_told_as_such() -> None:
+    assert circumstances({"bank": "open water"}) == "on open water"
+    assert circumstances({"sector": "no sector"}) == "outside all sectors"
+
+
+def test_rows_that_drifts_only_touched_are_left_out() -> None:
+    values = ["0-3 ft", "3-8 ft", "not told"]
     rows = [rate_row("layer", (value, 1, 2.0, 0)) for value in values]
     rows.append(rate_row("layer", ("99+ ft", 0, 0.0, 0.0)))
     shown = rates_table("layer", rows)
-    assert [row.cells[0] for row in shown.rows] == [
-        *("0-3 ft", "3-8 ft", "8-15 ft", "15+ ft", "not told")
-    ]
+    assert [row.cells[0] for row in shown.rows] == values
     assert shown.note == "Not listed: 1 that boats only drifted over the edge of."
 
 

@@ -6,12 +6,11 @@ from itertools import groupby
 from sweptwater.jobs.boat_tables import columns
 from sweptwater.jobs.met_sight import LedgerRow, LooseOffers, Met
 from sweptwater.jobs.met_words import (
-    UNKNOWN,
     by_title,
     counts_words,
-    in_order,
     row_label,
 )
+from sweptwater.offers.grouping import UNKNOWN
 from sweptwater.offers.stints import NOT_TOLD
 from sweptwater.offers.table import RateRow
 from sweptwater.paper.intervals import hours_text, rate_text
@@ -32,7 +31,7 @@ def met_tables(met: Met) -> Iterator[Table]:
     if met.ledger:
         lights, layers = (
             _in_order(
-                [row.by[by] for row in in_order(met.tables.get(by, ()))],
+                [row.by[by] for row in met.tables.get(by, ())],
                 [row.light if by == "sky" else row.layer for row in met.ledger],
             )
             for by in ("sky", "layer")
@@ -64,15 +63,15 @@ def rates_table(by: str, rows: Sequence[RateRow]) -> Table:
 
 
 def with_hours(rows: Sequence[RateRow]) -> list[RateRow]:
-    """Return in order the rows that drifts belong to, told or not.
+    """Return the rows that drifts belong to, told or not.
 
     A drift counts where most of it was: other rows have minutes, and no drifts. Where
     the one row there is is of what nobody knows, there is nothing to show.
     """
     known = [row for row in rows if row.rod_hours > 0 or row.untold_rod_hours > 0]
-    if len(known) == 1 and UNKNOWN & set(known[0].by.values()):
+    if len(known) == 1 and set(UNKNOWN) & set(known[0].by.values()):
         return []
-    return in_order(known)
+    return known
 
 
 def layers_table(

@@ -1,16 +1,15 @@
 """What the boats met in words: what is clear, what leans, and what nobody has told."""
 
-import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from sweptwater.jobs.circumstances import NO_DEPTH, NO_SECTOR
+from sweptwater.jobs.circumstances import NO_SECTOR
 from sweptwater.jobs.coverage_words import SAFETY
 from sweptwater.jobs.done import numbers_text
 from sweptwater.jobs.met_sight import LooseOffers, Met, Untold
+from sweptwater.jobs.places import OPEN_WATER
 from sweptwater.jobs.wording import and_text, counted, day_text
 from sweptwater.offers.compare import RULE
-from sweptwater.offers.stints import NOT_TOLD
 from sweptwater.offers.table import RateRow, Verdict
 from sweptwater.paper.intervals import hours_text, rate_text
 from sweptwater.practice.tally import Counts
@@ -51,11 +50,10 @@ _PLACES: Mapping[str, str] = {
     "drogue": "with the drogue {}",
 }
 
-UNKNOWN = frozenset({NOT_TOLD, NO_DEPTH, NO_SECTOR})
-"""What a row may be about that no captain can act on."""
-
-
-_NUMBER = re.compile(r"(\d+(?:\.\d+)?)")
+_OF_ITS_OWN: Mapping[str, str] = {
+    OPEN_WATER: "on open water",
+    NO_SECTOR: "outside all sectors",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,27 +80,21 @@ def row_label(row: RateRow) -> str:
     return ", ".join(row.by.values())
 
 
-def in_order(rows: Iterable[RateRow]) -> list[RateRow]:
-    """Return rows as people count: bank 2 before bank 10, what nobody knows last."""
-    return sorted(rows, key=lambda row: [_place(text) for text in row.by.values()])
-
-
 def sentences(tables: Iterable[Sequence[RateRow]]) -> Iterator[Sentence]:
     """Yield what differs, the surest first, then the one with the most offers.
 
-    Of a table with two rows that were told, one says all: the one with more. A row of
-    what nobody knows says nothing that a captain can use.
+    Of two rows that were held against each other, one says all: the one with more.
     """
     found = [
-        (row, rows)
-        for rows in map(_told, tables)
+        row
+        for rows in tables
         for row in rows
-        if row.direction and not UNKNOWN & set(row.by.values())
-        if not (len(rows) == 2 and row.direction == "fewer")
+        if row.direction == "more"
+        or (row.direction and not any(_mirrors(other, row) for other in rows))
     ]
-    found.sort(key=lambda pair: (pair[0].verdict, -pair[0].offers))
-    for row, rows in found:
-        yield Sentence(row.verdict, _sentence(row, rows))
+    found.sort(key=lambda row: (row.verdict, -row.offers))
+    for row in found:
+        yield Sentence(row.verdict, _sentence(row))
 
 
 def circumstances(by: Mapping[str, str]) -> str:
@@ -114,7 +106,8 @@ def circumstances(by: Mapping[str, str]) -> str:
     'with the flies at 3-8 ft, in dull light'
     """
     return ", ".join(
-        _PLACES.get(name, f"{name} {{}}").format(value) for name, value in by.items()
+        _OF_ITS_OWN.get(value) or _PLACES.get(name, f"{name} {{}}").format(value)
+        for name, value in by.items()
     )
 
 
@@ -263,33 +256,26 @@ def notes(met: Met, units: System) -> tuple[str, ...]:
     )
 
 
-def _place(text: str) -> tuple[bool, list[tuple[bool, float, str]]]:
-    """Return a text's place in order, by the numbers in it as such."""
-    parts = [part for part in _NUMBER.split(text) if part]
-    return text in UNKNOWN, [
-        (False, float(part), "") if _NUMBER.fullmatch(part) else (True, 0.0, part)
-        for part in parts
-    ]
-
-
 def _rod_hours(hours: float) -> str:
     told = hours_text(hours)
     return f"{told} rod-hour{'' if told == '1' else 's'}"
 
 
-def _told(rows: Sequence[RateRow]) -> list[RateRow]:
-    return [row for row in rows if row.rate is not None and row.rod_hours > 0]
+def _mirrors(other: RateRow, row: RateRow) -> bool:
+    """Return whether a row that has more is all that another was held against."""
+    held = (row.against_offers, row.against_rod_hours)
+    return other.direction == "more" and held == (other.offers, other.rod_hours)
 
 
-def _sentence(row: RateRow, rows: Sequence[RateRow]) -> str:
-    offers = sum(other.offers for other in rows) - row.offers
-    hours = sum(other.rod_hours for other in rows) - row.rod_hours
-    against = f"{offers} in {hours_text(hours)}"
-    if hours > 0:
-        against += f" ({rate_text(offers / hours)})"
+def _sentence(row: RateRow) -> str:
+    first, *others = row.by.items()
+    among = f" {circumstances(dict(others))}" if others else ""
+    against = f"{row.against_offers} in {hours_text(row.against_rod_hours)}"
+    if row.against_rod_hours > 0:
+        against += f" ({rate_text(row.against_offers / row.against_rod_hours)})"
     rate, low, high = (rate_text(x or 0.0) for x in (row.rate, row.low, row.high))
     return (
-        f"{row.direction.capitalize()} offers {circumstances(row.by)} than otherwise: "
-        f"{row.offers} in {_rod_hours(row.rod_hours)} ({rate} an hour, {low} "
-        f"to {high}) against {against}."
+        f"{row.direction.capitalize()} offers {circumstances(dict([first]))} than "
+        f"otherwise{among}: {row.offers} in {_rod_hours(row.rod_hours)} ({rate} an "
+        f"hour, {low} to {high}) against {against}."
     )

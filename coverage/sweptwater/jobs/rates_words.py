@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from sweptwater.jobs.met_words import circumstances
+from sweptwater.jobs.met_words import sentences
 from sweptwater.jobs.rates import WhatWeMet
 from sweptwater.offers.table import RateRow
 
@@ -89,10 +89,8 @@ def whole_text(report: WhatWeMet) -> str:
 def comparisons_text(report: WhatWeMet) -> Iterator[str]:
     """Yield what the rows can bear, and the rule."""
     clear = [row for row in report.rows if row.verdict == "clear"]
-    leaning = [row for row in report.rows if row.verdict == "leaning"]
-    for word, rows in (("Clear", clear), ("Leaning", leaning)):
-        for row in rows:
-            yield f"{word}: {difference_text(row)}."
+    for one in sentences(report.table(by) for by in report.by):
+        yield f"{one.verdict.capitalize()}: {one.text[0].lower()}{one.text[1:]}"
     if report.comparisons and not clear:
         yield (
             f"Of {report.comparisons} comparisons none is clear: too little to tell."
@@ -106,12 +104,3 @@ def comparisons_text(report: WhatWeMet) -> Iterator[str]:
             f"Offers came in clusters: the ranges are {report.widen:.1f} times as wide "
             "as if each had come by itself."
         )
-
-
-def difference_text(row: RateRow) -> str:
-    """Return how a row differs from the others of its table."""
-    return (
-        f"{row.direction} offers {circumstances(row.by)} than otherwise: "
-        f"{row.offers} in {hours_text(row.rod_hours)}, {rate_text(row.rate)} an hour "
-        f"({range_text(row.low, row.high)})"
-    )
