@@ -24,7 +24,7 @@ DRIFT_M_S, DRIFT_S = 0.4, 2400
 DEEP_M = 22 * FOOT_M
 """How deep the water is, from a few metres off the stones on."""
 
-BEGINS_ALONG_M, OUT_M = 250.0, (38.0, 47.0, 56.0)
+BEGINS_ALONG_M, OUT_M = 250.0, (35.0, 50.0, 65.0)
 _SHELVES_M, _WIDE_M, _STEP_M = 8.0, 120.0, 25.0
 
 
