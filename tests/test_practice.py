@@ -696,7 +696,11 @@ def features(draw: st.DrawFn) -> Feature:
         "Polygon": areas,
     }
     shape = draw(of_type[draw(st.sampled_from(SHAPES[kind][::2]))])
-    return Feature(kind, draw(st.text(max_size=20)), shape)
+    depth_m = draw(st.floats(0.1, 300)) if kind == "contour" else None
+    if kind == "sounding":  # they are kept with their heights
+        lon, lat = shapely.get_coordinates(shape)[0]
+        shape = sounding_shape([lon], [lat], [draw(st.floats(0, 300))])
+    return Feature(kind, draw(st.text(max_size=20)), shape, depth_m)
 
 
 @given(st.lists(features(), max_size=6))

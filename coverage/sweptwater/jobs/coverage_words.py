@@ -6,8 +6,10 @@ from datetime import date
 
 from sweptwater.jobs.covered import Covered
 from sweptwater.jobs.done import done_text
+from sweptwater.jobs.listed import DriftLine
 from sweptwater.jobs.unfished import PieceLine, whereabouts
 from sweptwater.jobs.wording import and_text, counted, day_text
+from sweptwater.offers.doubts import drifts_text as numbered_text
 from sweptwater.practice.settings import Settings, Spread
 from sweptwater.swept.ledger import BoatLine
 from sweptwater.units import System, area_text, duration_text, length_text, share_text
@@ -153,6 +155,26 @@ def missing(report: Covered) -> tuple[str, ...]:
         *(_fault_text(fault) for fault in report.faults),
         *(text for day, text in told if day < last),
     )
+
+
+def not_told(drifts: Sequence[DriftLine]) -> Iterator[str]:
+    """Yield of which of the last day's drifts nobody told what was met.
+
+    Nothing, where no drift at all was told: a team may do without.
+    """
+    last = max((line.day for line in drifts), default=None)
+    if not any(line.told for line in drifts):
+        return
+    untold: defaultdict[str, list[int]] = defaultdict(list)
+    for line in drifts:
+        if line.day == last and not line.told:
+            untold[line.pair].append(line.number)
+    for pair, numbers in untold.items():
+        verb = "is" if len(numbers) == 1 else "are"
+        yield (
+            f"{pair} on {day_text(last or date.max)}: {numbered_text(numbers)} {verb} "
+            "not told: fish, or blank?"
+        )
 
 
 def cautions(report: Covered) -> Iterator[str]:

@@ -202,19 +202,14 @@ def swept_so(boats: Sequence[BoatDay], spread: Spread, fishable: Area) -> Area:
 def bank_layers(
     opened: Opened,
     boats: Sequence[BoatDay],
-    memory: Sequence[MemoryDay],
     how: Mapping[Which, Fished],
 ) -> list[tuple[LayerShare, ...]]:
-    """Return for each bank how much of its water was swept in each layer."""
+    """Return for each bank how much of its water was swept in each layer, as recorded."""
     swept, fished = [], list[Fished]()
     for boat in boats:
         for drift, shape in zip(boat.afloat.drifts, boat.swept, strict=True):
             swept.append(shape)
             fished.append(_of(how, boat.day, boat.pair, drift.start_s))
-    for day in memory:
-        for one in day.drifts:
-            swept.append(one.swept)
-            fished.append(_of(how, day.day, day.pair, one.drift.start_s))
     settings = opened.settings
     names = layer_names(settings.tackle, settings.units)
     return layer_shares([bank.water for bank in opened.banks], swept, fished, names)

@@ -103,7 +103,7 @@ def look(
     boats = chosen_boats(everyone.days, *wanted, told=memory.days)
     told = memory.of(*wanted)
     how = fished_layers(opened, everyone.days, memory)
-    layers = bank_layers(opened, boats, told, how)
+    layers = bank_layers(opened, boats, how)
     if only:
         boats = only_boats(boats, how, only)
         told = tuple(only_memory(told, how, only))
