@@ -47,6 +47,7 @@ from sweptwater.practice.geojson import (
 from sweptwater.practice.originals import digest_of, keep_original, list_originals
 from sweptwater.practice.said import Said
 from sweptwater.practice.settings import Settings
+from sweptwater.practice.soundings import sounding_shape
 from sweptwater.practice.strays import stray_files
 from sweptwater.water.shapes import water_frame
 

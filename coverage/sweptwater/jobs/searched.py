@@ -204,7 +204,7 @@ def bank_layers(
     boats: Sequence[BoatDay],
     how: Mapping[Which, Fished],
 ) -> list[tuple[LayerShare, ...]]:
-    """Return for each bank how much of its water was swept in each layer, as recorded."""
+    """Return for each bank what share of it was recorded as swept in each layer."""
     swept, fished = [], list[Fished]()
     for boat in boats:
         for drift, shape in zip(boat.afloat.drifts, boat.swept, strict=True):
