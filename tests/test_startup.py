@@ -7,7 +7,16 @@ import pytest
 
 from sweptwater_cli.main import cli
 
-HEAVY = {"folium", "geopandas", "numpy", "pandas", "pyogrio", "pyproj", "shapely"}
+HEAVY = {
+    "folium",
+    "geopandas",
+    "matplotlib",
+    "numpy",
+    "pandas",
+    "pyogrio",
+    "pyproj",
+    "shapely",
+}
 SCRIPT = """
 import sys
 from sweptwater_cli.main import cli
