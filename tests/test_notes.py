@@ -248,7 +248,7 @@ def test_a_sky_and_a_wave_hold_until_the_next() -> None:
     )
     found, _ = parsed("\n".join((HEAD, *(f"2027-06-09,{row}" for row in rows))))
     told = noted(found, LONDON)
-    hours = ("08:59", "09:00", "11:30", "12:30", "13:00")
+    hours = ("09:59", "10:00", "11:30", "12:30", "13:00")
     skies = [sky_at(told, DAY, at(hour), "Heron") for hour in hours]
     assert skies == [None, "bright", "bright", "bright", "dull"]
     waves = [wave_at(told, DAY, at(hour), "Heron") for hour in hours]

@@ -83,27 +83,28 @@ def wind_at(noted: Noted, day: date, time_s: float, pair: str) -> Wind | None:
 def sky_at(noted: Noted, day: date, time_s: float, pair: str) -> Sky | None:
     """Return the sky that was noted over a boat at a time; None if nobody did.
 
-    As `wind_at`.
+    As `wind_at`, but that nothing is known before the day's first note: a sky changes
+    faster than people write it down.
 
     Parameters
     ----------
     time_s
         Seconds since 1970 UTC.
     """
-    return _held_early(noted.skies, day, pair, _clock(noted, time_s))
+    return _held(_of(noted.skies, day, pair), _clock(noted, time_s))
 
 
 def wave_at(noted: Noted, day: date, time_s: float, pair: str) -> str | None:
     """Return the wave that was noted at a boat at a time, in words; None if nobody did.
 
-    As `wind_at`.
+    As `sky_at`.
 
     Parameters
     ----------
     time_s
         Seconds since 1970 UTC.
     """
-    return _held_early(noted.waves, day, pair, _clock(noted, time_s))
+    return _held(_of(noted.waves, day, pair), _clock(noted, time_s))
 
 
 def drogue_at(noted: Noted, day: date, time_s: float, pair: str) -> Drogue | None:
