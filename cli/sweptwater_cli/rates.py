@@ -75,12 +75,8 @@ def _show(report: "WhatWeMet") -> None:
 
 
 def _show_table(by: tuple[str, ...], rows: tuple["RateRow", ...]) -> None:
-    from sweptwater.jobs.rates_words import (
-        hours_text,
-        range_text,
-        rate_text,
-        verdict_text,
-    )
+    from sweptwater.jobs.rates_words import UNTOLD, range_text, verdict_text
+    from sweptwater.paper.intervals import hours_text, rate_text
 
     click.echo()
     table(
@@ -95,7 +91,7 @@ def _show_table(by: tuple[str, ...], rows: tuple["RateRow", ...]) -> None:
                 str(row.offers),
                 hours_text(row.rod_hours),
                 str(row.drifts),
-                rate_text(row.rate),
+                UNTOLD if row.rate is None else rate_text(row.rate),
                 range_text(row.low, row.high),
                 verdict_text(row),
                 hours_text(row.untold_rod_hours),

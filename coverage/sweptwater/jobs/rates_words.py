@@ -5,22 +5,9 @@ from collections.abc import Iterator
 from sweptwater.jobs.met_words import sentences
 from sweptwater.jobs.rates import WhatWeMet
 from sweptwater.offers.table import RateRow
+from sweptwater.paper.intervals import hours_text, rate_text
 
 UNTOLD = "-"
-
-
-def rate_text(rate: float | None) -> str:
-    """Return offers an hour, with as many places as help.
-
-    Examples
-    --------
-    >>> rate_text(0.0437), rate_text(1.26), rate_text(12.3), rate_text(None)
-    ('0.04', '1.3', '12', '-')
-    """
-    if rate is None:
-        return UNTOLD
-    places = 2 if rate < 0.995 else 1 if rate < 9.95 else 0
-    return f"{rate:.{places}f}"
 
 
 def range_text(low: float | None, high: float | None) -> str:
@@ -29,24 +16,11 @@ def range_text(low: float | None, high: float | None) -> str:
     Examples
     --------
     >>> range_text(0.0, 0.41), range_text(None, None)
-    ('0.00 to 0.41', '-')
+    ('0 to 0.41', '-')
     """
     if low is None or high is None:
         return UNTOLD
     return f"{rate_text(low)} to {rate_text(high)}"
-
-
-def hours_text(hours: float) -> str:
-    """Return rod-hours.
-
-    Examples
-    --------
-    >>> hours_text(12.34), hours_text(0.0), hours_text(0.01)
-    ('12.3 h', '0 h', '<0.1 h')
-    """
-    if not hours > 0:
-        return "0 h"
-    return f"{hours:,.1f} h" if hours >= 0.05 else "<0.1 h"
 
 
 def offers_text(offers: int) -> str:
@@ -72,13 +46,13 @@ def whole_text(report: WhatWeMet) -> str:
     who = ", ".join(filter(None, (report.pair, str(report.day or ""))))
     start = f"{report.practice}{f' ({who})' if who else ''}"
     untold = (
-        f"; {hours_text(report.untold_rod_hours)} more not told"
+        f"; {hours_text(report.untold_rod_hours)} h more not told"
         if report.untold_rod_hours
         else ""
     )
-    if not report.rod_hours:
+    if report.rate is None:
         return f"{start}: nobody has told what happened yet{untold}."
-    hours = hours_text(report.rod_hours).removesuffix(" h")
+    hours = hours_text(report.rod_hours)
     return (
         f"{start}: {offers_text(report.offers)} in {hours} rod-hours told, "
         f"{rate_text(report.rate)} an hour ({range_text(report.low, report.high)})"
