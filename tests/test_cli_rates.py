@@ -14,7 +14,7 @@ from practices_made import begin, done, grebe, heron, refused, report, write
 KEYS = {
     *("practice", "day", "pair", "by", "rows", "offers", "rod_hours", "rate", "low"),
     *("high", "untold_rod_hours", "comparisons", "rule", "widen", "ledger", "loose"),
-    *("questions", "faults"),
+    *("questions", "faults", "layer_unsure_share"),
 }
 ROW_KEYS = {
     *("by", "offers", "rod_hours", "drifts", "rate", "low", "high", "exact_low"),

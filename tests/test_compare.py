@@ -57,6 +57,29 @@ def test_one_tail_of_gu_and_others() -> None:
     assert p / 2 == pytest.approx(0.000428, abs=5e-7)
 
 
+@pytest.mark.parametrize(
+    ("four", "ratio"),
+    [
+        ((2, 17877, 9, 16660), 0.2070941557),  # M. P. Fay (as above)
+        ((11, 800, 21, 3011), 1.971488),  # R's poisson.test example (from memory)
+        ((60, 51477.5, 30, 54308.7), 2.10999757175465),  # Gu and others (as above)
+    ],
+)
+def test_ratios_of_others(four: Four, ratio: float) -> None:
+    mine, hours, others, rest = four
+    ((held, _),) = verdicts([(mine, hours), (others, rest)]).tables
+    assert held.ratio == pytest.approx(ratio, abs=5e-7)
+
+
+def test_a_rate_against_a_known_one() -> None:
+    # Fifteen in 400 against 0.05: the central p of R's packages, by statsmodels' tests.
+    # A rate is as good as known where very many hours tell of it.
+    many = 1e9
+    assert central_p(15, 400, 0.05 * many, many) == pytest.approx(
+        0.313026269279486, abs=1e-5
+    )
+
+
 @pytest.mark.parametrize("four", INTERVALS, ids=str)
 def test_intervals_of_others(four: Four) -> None:
     assert ratio_interval(*four) == pytest.approx(INTERVALS[four], abs=1e-6)

@@ -55,6 +55,23 @@ def _plain(spots: Spots, at: Floats) -> Floats:
     return kernel @ spots.weight
 
 
+@pytest.mark.parametrize(
+    ("start", "mean", "found", "spent", "rate"),
+    [
+        # Gamma(2, 1) and three in 12.5 hours (worked out from the formula).
+        (2, 2.0, 3, 12.5, 0.37037037),
+        # Gamma(10, 2) and eleven in four gives Gamma(21, 6): Johnson, Ott, Dogucu,
+        # Bayes Rules!, chapter 5.
+        (10, 5.0, 11, 4, 21 / 6),
+    ],
+)
+def test_starts_and_counts_of_others(
+    start: float, mean: float, found: float, spent: float, rate: float
+) -> None:
+    told = rate_map(_spot(found), _spot(spent), HERE, mean=mean, start_offers=start)
+    assert told.rate == pytest.approx([rate], abs=1e-8)
+
+
 def test_sums_are_those_done_directly() -> None:
     offers, effort = _drifts(1, 60)
     at = np.random.default_rng(2).uniform(-500, 3500, (300, 2))

@@ -1,6 +1,6 @@
 """What is known of each minute of fishing: where it was, over what, and in what."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date, datetime
 from functools import lru_cache
 from itertools import pairwise
@@ -15,7 +15,7 @@ from sweptwater.arrays import Area, Floats
 from sweptwater.jobs.opened import Opened, local_time
 from sweptwater.jobs.places import OPEN_WATER
 from sweptwater.offers.effort import Minutes, Telling
-from sweptwater.offers.flies import layer_of
+from sweptwater.offers.flies import LayerFished, layer_of
 from sweptwater.offers.noted import (
     EARLIER,
     Noted,
@@ -27,9 +27,7 @@ from sweptwater.offers.noted import (
 )
 from sweptwater.offers.stints import NOT_TOLD, Stint
 from sweptwater.offers.wind import beaufort
-from sweptwater.practice.tackle import TackleRules
-from sweptwater.practice.tally import SetUp
-from sweptwater.units import FOOT_M, YARD_M, System
+from sweptwater.units import FOOT_M, YARD_M
 
 NO_SECTOR = "no sector"
 NO_DEPTH = "depth not known"
@@ -127,17 +125,31 @@ class _Held:
 
 def layer_text(opened: Opened, stint: Stint) -> str:
     """Return the name of the layer that a rod's flies fished on a drift."""
+    found = _layer(opened, stint)
+    return found.name if found else NOT_TOLD
+
+
+def layer_unsure_share(opened: Opened, stints: Iterable[Stint]) -> float | None:
+    """Return in what part of the rod-hours the layer's doubt reaches another layer.
+
+    Of those whose layer is known; None if there are none.
+    """
+    known_h = unsure_h = 0.0
+    for stint in stints:
+        if found := _layer(opened, stint):
+            known_h += stint.hours
+            unsure_h += 0.0 if found.sure else stint.hours
+    return unsure_h / known_h if known_h > 0 else None
+
+
+def _layer(opened: Opened, stint: Stint) -> LayerFished | None:
     settings = opened.settings
     setup, speed_m_s = stint.setup, drift_speed_m_s(stint)
-    return _layer(setup, speed_m_s, settings.tackle, settings.units)
+    return _fished(setup, speed_m_s, settings.tackle, settings.units)
 
 
-@lru_cache(maxsize=4096)
-def _layer(
-    setup: SetUp, speed_m_s: float | None, tackle: TackleRules, units: System
-) -> str:
-    found = layer_of(setup, speed_m_s, tackle, units)
-    return found.name if found else NOT_TOLD
+_fished = lru_cache(maxsize=4096)(layer_of)
+"""Two rods, and several reports, ask for the same."""
 
 
 def line_text(stint: Stint) -> str:

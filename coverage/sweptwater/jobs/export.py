@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import geopandas as gpd
+import numpy as np
 from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
@@ -137,6 +138,7 @@ def _offers(sight: Sight) -> Rows:
                 "rod": one.stint.rod,
                 **asdict(one.counts),
                 "line": line_text(one.stint),
+                "depth_m": _depth_m(sight, place),
                 "placed": "told" if one.exact else "middle of the drift",
             },
             place,
@@ -144,6 +146,15 @@ def _offers(sight: Sight) -> Rows:
         for one, place in rows
         if near.covers(place)
     ]
+
+
+def _depth_m(sight: Sight, place: Point) -> float | None:
+    """Return how deep the water is at a place; None where nobody knows."""
+    surface = sight.opened.depths
+    if surface is None:
+        return None
+    (depth_m,) = surface.depth_m(np.array([place.x]), np.array([place.y]))
+    return float(depth_m) if np.isfinite(depth_m) else None
 
 
 def _swept(sight: Sight) -> Rows:

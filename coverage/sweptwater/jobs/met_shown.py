@@ -66,6 +66,7 @@ def shown(sight: MetSight) -> Met:
         tables={",".join(by): report.table(by) for by in report.by},
         comparisons=report.comparisons,
         widen=report.widen,
+        layer_unsure_share=report.layer_unsure_share,
         untold=tuple(_untold(sight.stints)),
         ledger=tuple(_ledger(sight)),
         loose=tuple(_loose(sight, one) for one in sight.loose),

@@ -92,6 +92,8 @@ class Met:
         How many were made in all tables together.
     widen
         How many times as wide ranges are because offers come in bunches.
+    layer_unsure_share
+        In what part of the rod-hours whose layer is known its doubt reaches another.
     questions
         What somebody has to answer, in sentences.
     areas
@@ -110,6 +112,7 @@ class Met:
     tables: Mapping[str, tuple[RateRow, ...]]
     comparisons: int
     widen: float = 1.0
+    layer_unsure_share: float | None = None
     untold: tuple[Untold, ...] = ()
     ledger: tuple[LedgerRow, ...] = ()
     loose: tuple[LooseOffers, ...] = ()

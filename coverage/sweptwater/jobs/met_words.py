@@ -13,7 +13,7 @@ from sweptwater.offers.compare import RULE
 from sweptwater.offers.table import RateRow, Verdict
 from sweptwater.paper.intervals import hours_text, rate_text
 from sweptwater.practice.tally import Counts
-from sweptwater.units import System, length_text
+from sweptwater.units import System, length_text, share_text
 
 BY_TITLES: Mapping[str, str] = {
     "day": "day",
@@ -225,6 +225,12 @@ def cautions(met: Met) -> Iterator[str]:
         "A rate is of fish that showed: water with few offers may hold fish that did "
         "not."
     )
+    if met.layer_unsure_share:
+        yield (
+            "The layer of flies follows from line, count, retrieve and drift, to some "
+            f"25 %: in {share_text(met.layer_unsure_share)} of the rod-hours they may "
+            "have fished the one beside it."
+        )
     if met.loose:
         yield (
             f"{counted(len(met.loose), 'line')} of the tally told of no one drift: see "

@@ -9,7 +9,7 @@ import pandas as pd
 
 from sweptwater.jobs.boats import read_boat_days
 from sweptwater.jobs.check import quick_faults
-from sweptwater.jobs.circumstances import tellings
+from sweptwater.jobs.circumstances import layer_unsure_share, tellings
 from sweptwater.jobs.met import met_on
 from sweptwater.jobs.note import read_noted
 from sweptwater.jobs.numbering import Numbered, numbered_drifts
@@ -68,6 +68,8 @@ class WhatWeMet:
         What the verdicts mean.
     widen
         How many times as wide the ranges are because offers come in clusters.
+    layer_unsure_share
+        In what part of the rod-hours whose layer is known its doubt reaches another.
     ledger
         Bank by bank, layer by light: what was searched.
     loose
@@ -90,6 +92,7 @@ class WhatWeMet:
     comparisons: int
     rule: str
     widen: float
+    layer_unsure_share: float | None
     ledger: tuple[LedgerRow, ...]
     loose: tuple[LooseLine, ...]
     questions: tuple[str, ...]
@@ -247,6 +250,7 @@ def _report(
         comparisons=comparisons,
         rule=RULE,
         widen=clusters.widen,
+        layer_unsure_share=layer_unsure_share(asked.opened, stints),
         ledger=ledger_rows(stints, pieces),
         loose=tuple(
             LooseLine(one.day, one.pair, one.counts.offers, one.text, one.drifts)
