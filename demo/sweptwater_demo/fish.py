@@ -64,8 +64,8 @@ def rate(
     ...     fly = np.array([fly_m])
     ...     (met,) = rate(off_the_dam, water_m=deep, fly_m=fly, sky="bright", hour=13)
     ...     print(round(float(met), 1))
-    2.1
-    0.1
+    3.0
+    0.2
     """
     layer = np.searchsorted(LAYERS_M, np.minimum(fly_m, water_m - 0.3))
     best = np.maximum(_off_dam(places, water_m), _under_willows(places))
