@@ -182,7 +182,7 @@ def test_water_that_one_layer_never_saw_is_as_plain_as_unvisited(told: Path) -> 
     dull = report(told, "coverage", "--layer", "8-15 ft", "--light", "dull")
     assert (whole["layer"], whole["light"]) == (None, None)
     assert (top["layer"], deep["light"]) == ("0-3 ft", "bright")
-    assert deep["layer"] == "8-15 ft or 15+ ft"
+    assert deep["layer"] == "below 8 ft"
     # Every drift that was told had a floating line on it but Grebe's stern.
     assert top["fished_m2"] == pytest.approx(whole["fished_m2"], rel=1e-6)
     assert top["drifts"] == whole["drifts"] == 4
@@ -194,8 +194,8 @@ def test_water_that_one_layer_never_saw_is_as_plain_as_unvisited(told: Path) -> 
         assert sum(line["fished_m2"] for line in found["sectors"]) == pytest.approx(
             found["fished_m2"], rel=1e-5, abs=1
         )
-    page = told / "reports" / "coverage-8-15-ft-or-15-and-below-ft-bright.html"
-    assert "with flies at 8-15 ft or 15+ ft" in page.read_text(encoding="utf-8")
+    page = told / "reports" / "coverage-below-8-ft-bright.html"
+    assert "with flies below 8 ft" in page.read_text(encoding="utf-8")
 
 
 def test_banks_tell_their_layers(told: Path) -> None:

@@ -150,7 +150,7 @@ def _show_sectors(report: "Covered", units: "System") -> None:
             for line in report.sectors
         ],
     )
-    for line in report.sectors:
+    for line in [] if report.layer or report.light else report.sectors:
         if line.bank_left_drifts and line.bank_left_s:
             more = "drift" if line.bank_left_drifts == 1 else "drifts"
             click.echo(

@@ -36,7 +36,7 @@ def save_page(sight: Sight) -> Path:
         If the folder cannot be written to.
     """
     report, folder = sight.report, sight.opened.practice.folder
-    layer = (report.layer or "").replace(" or ", "-or-").replace(" ", "-")
+    layer = (report.layer or "").replace(" ", "-")
     only = (
         report.day.isoformat() if report.day else "",
         report.pair or "",

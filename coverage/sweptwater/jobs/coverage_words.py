@@ -46,7 +46,9 @@ def only_text(report: Covered) -> str:
 
 def deep_text(report: Covered) -> str:
     """Return the layer and the light that a page is confined to; else nothing."""
-    deep = f"with flies at {report.layer}" if report.layer else ""
+    layer = report.layer or ""
+    at = "" if layer.startswith("below") else "at "
+    deep = f"with flies {at}{layer}" if layer else ""
     lit = f"under a {report.light} sky" if report.light else ""
     return " ".join(filter(None, (deep, lit)))
 

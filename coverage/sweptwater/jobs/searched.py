@@ -84,8 +84,21 @@ def parse_only(opened: Opened, layer: str | None, light: str | None) -> Only | N
             f"there is no light {light!r}: it can be {', '.join(SKIES)}, as noted of "
             "the sky"
         )
-    where = " or ".join(name for name in names if name in layers)
-    return Only(layers, sky, where)
+    return Only(layers, sky, _layers_text([name for name in names if name in layers]))
+
+
+def _layers_text(names: Sequence[str]) -> str:
+    """Return one layer's name, or below which depth several lie.
+
+    Examples
+    --------
+    >>> _layers_text(["3-8 ft"]), _layers_text(["8-15 ft", "15+ ft"]), _layers_text([])
+    ('3-8 ft', 'below 8 ft', '')
+    """
+    if len(names) < 2:
+        return "".join(names)
+    between, _, unit = names[0].rpartition(" ")
+    return f"below {between.partition('-')[0]} {unit}"
 
 
 def layers_meant(text: str, names: Sequence[str]) -> frozenset[str]:
