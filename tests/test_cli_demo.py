@@ -185,6 +185,17 @@ def assert_the_story_is_found(folder: Path) -> None:
     rate = {(r["by"]["layer"], r["by"]["sky"]): r["rate"] for r in found["rows"]}
     assert rate["8-15 ft", "bright"] > 2 * rate["8-15 ft", "dull"]
     assert rate["0-3 ft", "dull"] > 2 * rate["0-3 ft", "bright"]
+    # And the page says so, of all its tables together.
+    clear = [
+        row for row in report(folder, "rates")["rows"] if row["verdict"] == "clear"
+    ]
+    assert ({"layer": "8-15 ft", "sky": "bright"}, "more") in [
+        (row["by"], row["direction"]) for row in clear
+    ]
+    page = (folder / "reports" / "met.html").read_text(encoding="utf-8")
+    assert (
+        "More offers with the flies at 8-15 ft than otherwise in bright light" in page
+    )
     assert found["untold_rod_hours"] > 5
     assert found["questions"]
 
