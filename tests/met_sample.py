@@ -11,7 +11,8 @@ from shapely import box
 from practices_made import CLOSED, LAKE
 from sweptwater.arrays import Area
 from sweptwater.jobs.met_sight import LedgerRow, LooseOffers, Met, PlacedOffers, Untold
-from sweptwater.offers.table import Direction, RateRow, Verdict
+from sweptwater.offers.compare import Direction, Verdict
+from sweptwater.offers.table import RateRow
 from sweptwater.paper.looks import RateClass
 from sweptwater.practice.tally import Counts
 

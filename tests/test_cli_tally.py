@@ -1,26 +1,20 @@
-"""`tally`: told by words, by a spreadsheet, by waypoints; and the evening of bad notes.
+"""`tally`, told by words; and the evening of bad notes.
 
-In the second story that the tool is judged by, one pair has a full track and one line,
-"three, on the hang, off the tower, before lunch"; another's phone died at 12:10, and it
-says "boathouse to the point, twice, blank".
+One pair has a full track and one line, "three, on the hang, off the tower, before
+lunch"; another's phone died at 12:10, and it says "boathouse to the point, twice,
+blank".
 """
 
-import csv
-import io
 import shutil
 from pathlib import Path
-from typing import Any
 
-import pandas as pd
 import pytest
-from shapely import Point
 
-from memory_made import TELL, with_marks
+from memory_made import TELL
 from practices_made import (
     FRAME,
     boat,
     done,
-    geojson,
     refused,
     report,
     rough,
@@ -28,72 +22,26 @@ from practices_made import (
     tree,
     write,
 )
-from tracks_made import Leg
-
-SHORT = Leg(500, 0.4, 90)
-UP = (Leg(30, 2, 0, fishing=False), Leg(100, 2, 270, fishing=False))
-"""Motoring 60 m north and 200 m west, for the next drift beside the last one."""
-
-ASHORE = Leg(2400, 0.0, 0, fishing=False)
-TOWER = (-450.0, 40.0)
-LOOSE = ("--near", "tower", "--when", "before lunch", "--note", "on the hang")
-
-
-def _lunch() -> bytes:
-    """Return three drifts of 200 m from 10:30 on, lunch at the jetty, and two more."""
-    start, third = (-500.0, 0.0), 120.0
-    to_jetty = (
-        Leg(third / 2, 2, 180, fishing=False),
-        Leg((start[0] + 200 + 1190) / 2, 2, 270, fishing=False),
-    )
-    back = (Leg((start[0] + 1190) / 2, 2, 90, fishing=False),)
-    morning = (SHORT, *UP, SHORT, *UP, SHORT)
-    afternoon = (SHORT, *UP, SHORT)
-    return boat(
-        *(*morning, *to_jetty, ASHORE, *back, *afternoon),
-        start=start,
-        begin="2027-06-08T11:00:00+01:00",
-    )
+from tally_made import (
+    LOOSE,
+    SHORT,
+    boat_of,
+    evening_of,
+    rows,
+    tell,
+    told_rows,
+)
 
 
 @pytest.fixture(scope="module")
 def _evening(_begun: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    scratch = tmp_path_factory.mktemp("evening")
-    folder = with_marks(Path(shutil.copytree(_begun, scratch / "pool")), scratch)
-    tower = geojson(scratch / "tower.geojson", Point(TOWER), names=["The tower"])
-    done(folder, "venue", "add", "--kind", "mark", tower)
-    done(folder, "upload", "--pair", "Heron", write(scratch / "h.gpx", _lunch()))
-    way, begin = Leg(2500, 0.4, 90), "2027-06-08T11:28:20+01:00"
-    died = boat(way, start=(-800, 300), begin=begin)
-    done(folder, "upload", "--pair", "Grebe", write(scratch / "g.gpx", died))
-    return folder
+    return evening_of(_begun, tmp_path_factory.mktemp("evening"))
 
 
 @pytest.fixture
 def evening(_evening: Path, tmp_path: Path) -> Path:
-    """Return the practice of the second story, before anybody told anything."""
+    """Return that day's practice, before anybody told anything."""
     return Path(shutil.copytree(_evening, tmp_path / "pool"))
-
-
-def rows(folder: Path, name: str = "tally.csv") -> list[dict[str, str]]:
-    """Return the rows of a file, as another program reads them."""
-    text = (folder / name).read_bytes().decode("utf-8-sig")
-    return list(csv.DictReader(io.StringIO(text)))
-
-
-def told_rows(folder: Path) -> list[dict[str, str]]:
-    return [row for row in rows(folder) if row["told"]]
-
-
-def tell(folder: Path, *words: object) -> Any:
-    return report(folder, "tally", *words)
-
-
-def boat_of(folder: Path, pair: str) -> dict[str, Any]:
-    """Return what `tally` says of a pair's day."""
-    (found,) = [one for one in tell(folder)["boats"] if one["pair"] == pair]
-    assert isinstance(found, dict)
-    return found
 
 
 def test_the_evening_of_bad_notes(evening: Path) -> None:
@@ -286,96 +234,6 @@ def test_rods_by_their_call_signs(evening: Path) -> None:
         ("5", "Sam", "2"),
     ]
     assert "7 may be rod 7, or 7 offers" in refused(evening, "tally", "Heron", 2, 7)
-
-
-def test_the_same_file_twice_changes_nothing(evening: Path, tmp_path: Path) -> None:
-    text = (
-        "Pair;Drift;Rod;Told;Follow;Boated;sink_in_s;Weather;Day\r\n"
-        "heron;4;bow;;2;1;2,5;wet;08/06/2027\r\n"
-        "heron;5;;blank;;;;wet;8.6.2027\r\n"
-        "heron;9;bow;blank;;;;wet;8.6.2027\r\n"
-        "heron;3;bow;;1,5;;;wet;8.6.2027\r\n"
-        "heron;2;bow;;;;;wet;8.6.2027\r\n"
-    )
-    file = write(tmp_path / "heron.csv", "\ufeff" + text)
-    found = tell(evening, file)
-    assert [(line["drift"], line["rod"]) for line in found["lines"]] == [
-        (4, "bow"),
-        (5, "bow"),
-        (5, "stern"),
-    ]
-    assert found["lines"][0]["sink_in_s"] == 2.5
-    assert found["passed_over"] == ["column weather"]
-    missing, unread = found["not_read"]
-    assert missing.startswith("heron.csv, row 4: it is of a drift of Heron 9 on Tue 8")
-    assert unread.startswith("heron.csv, row 5: '1,5' is not how many (follow); write")
-    kept = rows(evening, "tally-not-read.csv")
-    assert [row["reason"] for row in kept] == [missing, unread]
-    assert kept[1]["weather"] == "wet"
-    assert list(kept[0])[-1] == "reason"
-    before = tree(evening)
-    again = tell(evening, file)
-    assert (again["lines"], again["known"]) == ([], 3)
-    assert tree(evening) == before
-
-
-def test_a_table_that_pandas_writes(evening: Path, tmp_path: Path) -> None:
-    """Pandas is the reference for what other programs write."""
-    frame = pd.read_csv(evening / "tally.csv", dtype=object)
-    frame.loc[frame.pair == "Heron", "told"] = "blank"
-    frame.to_csv(tmp_path / "all.csv", index=False)
-    assert len(tell(evening, tmp_path / "all.csv")["lines"]) == 10
-    assert boat_of(evening, "Heron")["blank"] == 5
-
-
-def test_a_table_of_something_else(evening: Path, tmp_path: Path) -> None:
-    file = write(tmp_path / "shopping.csv", "what,price\nflies,3\n")
-    told = refused(evening, "tally", file)
-    assert "shopping.csv has no column of what was met" in told
-
-
-def _gpx(*marks: tuple[str, float, float, str]) -> str:
-    """Return waypoints: name, easting, northing, and the clock on 8 June."""
-    points = []
-    for name, x, y, clock in marks:
-        lon, lat = FRAME.to_degrees(x, y)
-        when = f"<time>2027-06-08T{clock}:00+01:00</time>" if clock else ""
-        points.append(f'<wpt lat="{lat}" lon="{lon}">{when}<name>{name}</name></wpt>')
-    return "".join(points)
-
-
-def test_waypoints_that_tell_of_offers(evening: Path, tmp_path: Path) -> None:
-    marks = _gpx(
-        ("2 follows", -450, 0, "11:02"),
-        ("boated rainbow", -400, 60, ""),
-        ("pull 3ips", -400, 5, ""),
-        ("blank", -400, 118, "11:25"),
-        ("Car park", 0, 900, ""),
-        ("Lost Bay", -400, 0, ""),
-        ("boated", 9000, 0, ""),
-    )
-    file = write(tmp_path / "marks.gpx", f'<gpx version="1.1">{marks}</gpx>')
-    assert "does not say whose waypoints these are" in refused(evening, "tally", file)
-    found = tell(evening, file, "--pair", "heron", "--rod", "bow")
-    assert found["passed_over"] == ["Car park", "Lost Bay", "boated"]
-    heron = boat_of(evening, "Heron")
-    assert (heron["follow"], heron["pull"], heron["boated"]) == (2, 1, 1)
-    assert heron["rods_not_told"]["stern"] == [1, 2, 3, 4, 5]
-    assert len([row for row in rows(evening) if row["lat"]]) == 3
-    before = tree(evening)
-    assert tell(evening, file, "--pair", "heron", "--rod", "bow")["lines"] == []
-    assert tree(evening) == before
-
-
-def test_upload_only_tells_of_such_waypoints(evening: Path, tmp_path: Path) -> None:
-    track = boat(SHORT, begin="2027-06-09T10:00:00+01:00").decode()
-    head, tag, rest = track.partition("<trk>")
-    marks = _gpx(("boated", 0, 0, ""), ("Oak", 5, 5, ""))
-    file = write(tmp_path / "e.gpx", head + marks + tag + rest)
-    shown = done(evening, "upload", "--pair", "Heron", file).stdout
-    assert "1 waypoint tells of offers, which are not counted yet" in shown
-    assert f"sweptwater -C {evening} tally e.gpx --pair Heron" in shown
-    assert sum(one["offers"] for one in tell(evening)["boats"]) == 0
 
 
 def test_rows_follow_their_drift_when_numbers_change(evening: Path) -> None:

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sweptwater.offers.table import Direction, Verdict
+from sweptwater.offers.compare import Direction, Verdict
 from sweptwater.paper import interval_plots
 from sweptwater.paper.interval_plots import interval_svg
 from sweptwater.paper.intervals import Interval, IntervalPlot, scale_end

@@ -9,6 +9,8 @@ The yard is 0.9144 m exactly and the acre 4840 square yards (international yard 
 pound agreement, 1959); the knot is 1852 m an hour.
 """
 
+from collections.abc import Sequence
+from itertools import pairwise
 from math import floor, isfinite
 from typing import Literal, TypeAlias
 
@@ -146,6 +148,19 @@ def share_text(share: float) -> str:
     if percent > 99.9:
         return ">99.9 %"
     return f"{percent:.{0 if 9.95 <= percent < 99.5 else 1}f} %"
+
+
+def band_names(edges: Sequence[float], unit: str) -> tuple[str, ...]:
+    """Return what the bands between some edges are called, from 0 on.
+
+    Examples
+    --------
+    >>> band_names([20, 50], "yd"), band_names([2.5], "m")
+    (('0-20 yd', '20-50 yd', '50+ yd'), ('0-2.5 m', '2.5+ m'))
+    """
+    told = ["0", *(f"{round(edge, 1):g}" for edge in edges)]
+    between = (f"{low}-{high} {unit}" for low, high in pairwise(told))
+    return (*between, f"{told[-1]}+ {unit}")
 
 
 def compass_point(bearing_deg: float) -> str:

@@ -3,7 +3,6 @@
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date, datetime
 from functools import lru_cache
-from itertools import pairwise
 from math import hypot
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -27,7 +26,7 @@ from sweptwater.offers.noted import (
 )
 from sweptwater.offers.stints import NOT_TOLD, Stint
 from sweptwater.offers.wind import beaufort
-from sweptwater.units import FOOT_M, YARD_M
+from sweptwater.units import FOOT_M, YARD_M, band_names
 
 NO_SECTOR = "no sector"
 NO_DEPTH = "depth not known"
@@ -171,12 +170,6 @@ def drift_speed_m_s(stint: Stint) -> float | None:
     return hypot(east_m, north_m) / lasted_s
 
 
-def _bands(edges: Sequence[float], unit: str) -> list[str]:
-    told = ["0", *(f"{edge:g}" for edge in edges)]
-    between = [f"{low}-{high} {unit}" for low, high in pairwise(told)]
-    return [*between, f"{told[-1]}+ {unit}"]
-
-
 def _hours(opened: Opened, time_s: Floats) -> list[str]:
     hours = [local_time(float(at), opened.settings).hour for at in time_s]
     return [f"{hour:02d}-{hour + 1:02d} h" for hour in hours]
@@ -197,7 +190,7 @@ def _within(areas: Mapping[str, Area], beyond: str, minutes: Minutes) -> list[st
 
 def _out(opened: Opened, east: Floats, north: Floats) -> list[str]:
     unit_m, unit = (YARD_M, "yd") if opened.settings.units == "imperial" else (1.0, "m")
-    names = _bands(OUT_YD, unit)
+    names = band_names(OUT_YD, unit)
     away_m = shapely.distance(opened.shore_line, shapely.points(east, north))
     return [names[band] for band in np.digitize(away_m / unit_m, OUT_YD)]
 
@@ -207,7 +200,7 @@ def _depths(opened: Opened, east: Floats, north: Floats) -> list[str]:
     if surface is None:
         return [NO_DEPTH] * len(east)
     unit_m, unit = (FOOT_M, "ft") if opened.settings.units == "imperial" else (1.0, "m")
-    names = _bands([round(edge_m / unit_m, 1) for edge_m in edges_m], unit)
+    names = band_names([edge_m / unit_m for edge_m in edges_m], unit)
     depth_m = surface.depth_m(east, north)
     bands = np.digitize(np.nan_to_num(depth_m), edges_m)
     return [

@@ -9,8 +9,8 @@ from sweptwater.jobs.done import numbers_text
 from sweptwater.jobs.met_sight import LooseOffers, Met, Untold
 from sweptwater.jobs.places import OPEN_WATER
 from sweptwater.jobs.wording import and_text, counted, day_text
-from sweptwater.offers.compare import RULE
-from sweptwater.offers.table import RateRow, Verdict
+from sweptwater.offers.compare import RULE, Verdict
+from sweptwater.offers.table import RateRow
 from sweptwater.paper.intervals import hours_text, rate_text
 from sweptwater.practice.tally import Counts
 from sweptwater.units import System, length_text, share_text

@@ -11,7 +11,7 @@ import numpy as np
 from sweptwater.offers.casts import Cast, FlyPath, fly_path
 from sweptwater.practice.tackle import INCH_M, Line, TackleRules
 from sweptwater.practice.tally import SetUp
-from sweptwater.units import FOOT_M, System
+from sweptwater.units import FOOT_M, System, band_names
 
 USUAL_DRIFT_M_S, DRIFTS_M_S = 0.3, (0.15, 0.45)
 """How fast boats drift in force 4, and most of them in any wind that is fished: what
@@ -164,9 +164,7 @@ def layer_names(tackle: TackleRules, system: System = "imperial") -> tuple[str, 
     ('0-1 m', '1-2.5 m', '2.5-5 m', '5+ m')
     """
     unit_m, unit = (FOOT_M, "ft") if system == "imperial" else (1.0, "m")
-    edges = [f"{round(edge_m / unit_m, 1):g}" for edge_m in tackle.layers_m]
-    between = zip(["0", *edges], edges, strict=False)
-    return (*(f"{one}-{two} {unit}" for one, two in between), f"{edges[-1]}+ {unit}")
+    return band_names([edge_m / unit_m for edge_m in tackle.layers_m], unit)
 
 
 def layer_at(depth_m: float, tackle: TackleRules) -> int:

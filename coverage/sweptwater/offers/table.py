@@ -2,10 +2,8 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal, TypeAlias
 
-Verdict: TypeAlias = Literal["clear", "leaning", "too little to tell"]
-Direction: TypeAlias = Literal["more", "fewer", ""]
+from sweptwater.offers.compare import Direction, Verdict
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 
 from markupsafe import Markup
 
-from sweptwater.offers.table import Verdict
+from sweptwater.offers.compare import Verdict
 from sweptwater.paper.furniture import MUTED
 from sweptwater.paper.intervals import (
     LEAST_H,

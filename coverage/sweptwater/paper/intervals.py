@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from math import ceil, floor, log10
 
-from sweptwater.offers.table import Direction, Verdict
+from sweptwater.offers.compare import Direction, Verdict
 
 STEPS = (1.0, 2.0, 2.5, 5.0, 10.0)
 MOST_TICKS = 5
