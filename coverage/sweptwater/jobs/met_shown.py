@@ -9,12 +9,11 @@ import numpy as np
 import shapely
 
 from sweptwater.arrays import Area
-from sweptwater.jobs.circumstances import layer_text
 from sweptwater.jobs.met_page import met_page
 from sweptwater.jobs.met_sight import LedgerRow, LooseOffers, Met, PlacedOffers, Untold
 from sweptwater.jobs.rates import MetSight
+from sweptwater.jobs.searched import fished_in
 from sweptwater.jobs.wording import day_text
-from sweptwater.offers.effort import mostly
 from sweptwater.offers.flies import layer_names
 from sweptwater.offers.ledger import layer_shares
 from sweptwater.offers.places import offer_places
@@ -99,12 +98,15 @@ def _untold(stints: Sequence[Stint]) -> Iterator[Untold]:
 
 def _ledger(sight: MetSight) -> Iterator[LedgerRow]:
     opened, banks = sight.opened, {bank.title: bank for bank in sight.opened.banks}
-    how = _how(sight)
+    how = fished_in(opened, sight.stints, sight.pieces)
     nothing = (frozenset([NOT_TOLD]), NOT_TOLD)
     shares = layer_shares(
         [bank.water for bank in banks.values()],
         [one.swept for one in sight.drifts],
-        [how.get((one.day, one.pair, one.number), nothing) for one in sight.drifts],
+        [
+            how.get((one.day, one.pair, one.drift.start_s), nothing)
+            for one in sight.drifts
+        ],
         layer_names(opened.settings.tackle, opened.settings.units),
     )
     share_of = {
@@ -126,20 +128,6 @@ def _ledger(sight: MetSight) -> Iterator[LedgerRow]:
                 drifts=row.drifts,
                 share=share_of.get((row.bank, row.layer, row.sky), 0.0),
             )
-
-
-def _how(
-    sight: MetSight,
-) -> Mapping[tuple[date, str, int], tuple[frozenset[str], str]]:
-    """Return for each drift the layers that its rods fished, and the sky over it."""
-    skies = mostly(sight.pieces, ["sky"])
-    found: dict[tuple[date, str, int], tuple[frozenset[str], str]] = {}
-    for number, stint in enumerate(sight.stints):
-        which = (stint.day, stint.pair, stint.drift)
-        layers, _ = found.get(which, (frozenset[str](), ""))
-        (sky,) = skies.get(number, (NOT_TOLD,))
-        found[which] = (layers | {layer_text(sight.opened, stint)}, sky)
-    return found
 
 
 def _loose(sight: MetSight, one: Loose) -> LooseOffers:

@@ -6,6 +6,7 @@ from datetime import date
 from typing import TypeAlias
 
 import numpy as np
+import pandas as pd
 import shapely
 
 from sweptwater.arrays import Area
@@ -19,7 +20,7 @@ from sweptwater.offers.effort import cut_pieces, mostly
 from sweptwater.offers.flies import layer_names
 from sweptwater.offers.ledger import LayerShare, layer_shares, within_depth
 from sweptwater.offers.sky import SKIES
-from sweptwater.offers.stints import NOT_TOLD
+from sweptwater.offers.stints import NOT_TOLD, Stint
 from sweptwater.practice.settings import Spread
 from sweptwater.practice.tally import SetUp
 from sweptwater.swept.boats import BoatDay, sweep_drifts
@@ -140,6 +141,20 @@ def fished_layers(
         return {}  # nobody told: it is so of all drifts
     told = tellings(opened, noted)
     pieces = cut_pieces(stints, {"sky": told["sky"]})
+    found = fished_in(opened, stints, pieces)
+    return {which: _without_untold(fished) for which, fished in found.items()}
+
+
+def fished_in(
+    opened: Opened, stints: Sequence[Stint], pieces: pd.DataFrame
+) -> Mapping[Which, Fished]:
+    """Return the same of some stints; a layer that a rod did not tell is one of them.
+
+    Parameters
+    ----------
+    pieces
+        The table of `effort.cut_pieces` with the sky.
+    """
     skies = mostly(pieces, ["sky"])
     found: dict[Which, Fished] = {}
     for number, stint in enumerate(stints):
@@ -147,7 +162,7 @@ def fished_layers(
         (sky,) = skies.get(number, (NOT_TOLD,))
         layers, _ = found.get(which, (frozenset[str](), ""))
         found[which] = (layers | {layer_text(opened, stint)}, sky)
-    return {which: _without_untold(fished) for which, fished in found.items()}
+    return found
 
 
 def _without_untold(fished: Fished) -> Fished:
