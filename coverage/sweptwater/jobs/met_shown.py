@@ -146,6 +146,22 @@ def _areas(sight: MetSight) -> Mapping[RateClass, Area]:
     mean = sight.report.rate
     if not mean:
         return {}
+    offers, effort = spots_of(sight)
+    areas = rate_areas(
+        offers,
+        effort,
+        sight.opened.venue.fishable,
+        mean=mean,
+        factor=sight.clusters.factor,
+    )
+    return {_CLASSES[area.kind, area.sure]: area.shape for area in areas}
+
+
+def spots_of(sight: MetSight) -> tuple[Spots, Spots]:
+    """Return where offers came and rod-hours were spent, of what was told.
+
+    Offers of which only the drift is known are spread along it.
+    """
     effort, offers = list[Spots](), list[Spots]()
     by_stint = dict(list(sight.pieces.groupby("stint")))
     for number, stint in enumerate(sight.stints):
@@ -165,14 +181,7 @@ def _areas(sight: MetSight) -> Mapping[RateClass, Area]:
         )
         if left := stint.counts.offers - placed:
             offers.append(spread(left, spots))
-    areas = rate_areas(
-        joined(*offers),
-        joined(*effort),
-        sight.opened.venue.fishable,
-        mean=mean,
-        factor=sight.clusters.factor,
-    )
-    return {_CLASSES[area.kind, area.sure]: area.shape for area in areas}
+    return joined(*offers), joined(*effort)
 
 
 def _placed(told: Sequence[Stint]) -> Iterator[PlacedOffers]:
