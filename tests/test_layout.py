@@ -11,7 +11,7 @@ ROOT = Path(__file__).parents[1]
 SOURCE_ROOTS = ("coverage", "cli", "demo", "data")
 ROOMS = (
     *("arrays", "units", "errors", "frame", "practice"),
-    *("water", "tracks", "swept", "offers", "plan", "paper", "jobs"),
+    *("water", "tracks", "swept", "offers", "search", "plan", "paper", "jobs"),
 )
 """In the order of the work: each imports only from those before it, and itself."""
 

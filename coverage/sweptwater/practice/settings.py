@@ -13,6 +13,8 @@ from zoneinfo import ZoneInfo, available_timezones
 
 from sweptwater.errors import PracticeError
 from sweptwater.practice.crews import Crews, parse_crews
+from sweptwater.practice.match import SECTIONS as MATCH_SECTIONS
+from sweptwater.practice.match import MatchRules, parse_match
 from sweptwater.practice.outing import (
     SECTIONS,
     BoatRules,
@@ -31,6 +33,8 @@ from sweptwater.practice.reach import (
     parse_drifts,
     parse_spread,
 )
+from sweptwater.practice.search import SECTIONS as SEARCH_SECTIONS
+from sweptwater.practice.search import SearchRules, parse_search
 from sweptwater.practice.tables import (
     check_known,
     choice_of,
@@ -89,6 +93,8 @@ class Settings:
     plan: PlanRules = field(default_factory=PlanRules)
     tackle: TackleRules = field(default_factory=TackleRules)
     depth: DepthRules = field(default_factory=DepthRules)
+    search: SearchRules = field(default_factory=SearchRules)
+    match: MatchRules = field(default_factory=MatchRules)
 
     @property
     def zone(self) -> ZoneInfo:
@@ -133,7 +139,7 @@ def parse_settings(text: str) -> Settings:
     """
     table = load_table(text, "practice.toml")
     _check_places(table)
-    check_known(table, {*_ABOVE, "rods", *_SECTIONS}, "practice.toml")
+    check_known(table, {*_ABOVE, *_NAMED, *_SECTIONS}, "practice.toml")
     name, zone = text_of(table, "name"), text_of(table, "time_zone", "UTC")
     try:
         pairs = check_pairs(table.get("pairs", ()))
@@ -156,6 +162,8 @@ def parse_settings(text: str) -> Settings:
         plan=parse_plan(section_of(table, "plan")),
         tackle=parse_tackle(section_of(table, "tackle")),
         depth=parse_depth(section_of(table, "depth")),
+        search=parse_search(section_of(table, "search"), section_of(table, "hopes")),
+        match=parse_match(section_of(table, "match")),
     )
     _check_together(settings)
     return settings
@@ -230,16 +238,21 @@ _SECTIONS: Mapping[str, Mapping[str, str]] = {
     "unfished": _UNFISHED,
     **SECTIONS,
     **TACKLE_SECTIONS,
+    **SEARCH_SECTIONS,
+    **MATCH_SECTIONS,
 }
 _ABOVE = ("name", "pairs", "days", "time_zone", "units")
 """Settings that stand above all sections."""
+
+_NAMED = ("rods", "hopes")
+"""Sections whose settings are names that people give."""
 
 
 def _check_places(table: Mapping[str, Any]) -> None:
     """Refuse a setting that is in another section's place: a line added at the end."""
     pairs = table.get("pairs", ())
     pairs = pairs if isinstance(pairs, list) else ()
-    for section in (*_SECTIONS, "rods"):
+    for section in (*_SECTIONS, *_NAMED):
         inside = table.get(section)
         below = inside.keys() if isinstance(inside, dict) else set()
         for key in _ABOVE:
@@ -248,7 +261,7 @@ def _check_places(table: Mapping[str, Any]) -> None:
                     f"practice.toml has {key} below [{section}], where it means "
                     "nothing: write it above the first heading in brackets"
                 )
-    for key in table.keys() - {*_ABOVE, "rods", *_SECTIONS}:
+    for key in table.keys() - {*_ABOVE, *_NAMED, *_SECTIONS}:
         for section, names in _SECTIONS.items():
             if any(re.fullmatch(rf"{name}(_[a-z0-9_]+)?", key) for name in names):
                 raise PracticeError(

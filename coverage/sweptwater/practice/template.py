@@ -1,7 +1,7 @@
 """The text of a `practice.toml`, each line of which explains itself."""
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from sweptwater.practice.settings import Settings
 from sweptwater.practice.tackle import INCH_M
@@ -70,6 +70,48 @@ doubt = {tackle.doubt:g}  # a printed sink rate is good to so large a share of i
 below_full_{deep} = {below_full}  # the level now, below the one that soundings are from
 bands_{deep} = {bands}  # depths between the bands that water is told in
 
+[search]  # how surely a drift searches, and for how long that holds; common practice
+cycle_s = {search.cycle_s:g}  # from one cast of a rod to its next
+working_s = {search.working_s:g}  # of that, its fly is worked for so long
+shows_{unit} = {shows}  # a fish shows within a strip so wide along the fly's way
+looks = {search.looks:g}  # drifts in different light or layers until water is searched
+half_life_h = {half_life}  # what was learned counts half after so long
+swing_deg = {search.swing_deg:g}  # a night's swing of the wind beyond this
+swing_leaves = {search.swing_leaves:g}  # leaves so much of that time
+cold_c = {search.cold_c:g}  # water that cools by more than this overnight
+cold_leaves = {search.cold_leaves:g}  # leaves so much of it
+other_light = {search.other_light:g}  # what a drift in another light counts for,
+not_told = {search.not_told:g}  # and one of which nobody told what it met
+shore_counts = {search.shore_counts:g}  # times as likely by a bank as in the open, at first
+believe = {search.believe:g}  # so many offers move that half-way to what they say
+stocked_within_{unit} = {stocked_within}  # what was learned so near a stocking is void,
+stocked_counts = {search.stocked_counts:g}  # and fish there so many times as likely
+confirm_min = {confirm}  # for so long a find is tried again,
+confirm_share = {search.confirm_share:g}  # in at most this part of a boat's hours
+least_min = {least}  # no boat is sent anywhere for less
+pressed_fish = {search.pressed_fish:g}  # so many fish pricked, or
+pressed_boats = {search.pressed_boats:g}  # so many other boats
+boats_within_{unit} = {boats_within}  # so near, make a find pressed
+rest_h = {rest}  # until it was left alone for so long
+
+[hopes]  # what you know: a bank, mark or sector, and how many times as likely it is
+{hopes}
+[match]  # as the match's own rules have it
+lines_down = "{match.lines_down:%H:%M}"  # when fishing begins
+lines_up = "{match.lines_up:%H:%M}"  # and when it is over
+lines_up_at = {lines_up_at}  # the mark where boats must be by then; "" is the jetty
+boats = "{match.boats}"  # "drawn": six rods in six boats; "own": three boats of yours
+apart_{unit} = {match_apart}  # to keep off other boats
+keep_off_{unit} = {match_off}  # off buoys, bank-anglers and what is out of bounds
+phones = {phones}  # whether the rules allow them
+sounders = {sounders}  # or echo sounders,
+anchoring = {anchoring}  # or fishing at anchor
+most_on_bank = {match.most_on_bank}  # rods that start on one bank
+bold = {match.bold}  # rods that start where less is known
+spare_min = {match_spare}  # in hand on the way home
+stay_min = {stay}  # without an offer, before a rod goes to its second choice
+motoring_{speed} = {home}  # how fast boats go home
+
 [drifts]  # how a track is parted into drifts; common practice, seldom changed
 gap_s = {r.gap_s:g}  # a longer silence parts the record
 bridge_min = {bridge}  # a silence within a drift is bridged up to this, if it went on
@@ -118,6 +160,7 @@ def settings_text(settings: Settings) -> str:
 
     spread, banks, rules = settings.spread, settings.banks, settings.rules
     boat, day, plan = settings.boat, settings.day, settings.plan
+    search, match = settings.search, settings.match
     tackle, deep = settings.tackle, "ft" if yards else "m"
 
     def depths(depths_m: Sequence[float]) -> str:
@@ -170,6 +213,25 @@ def settings_text(settings: Settings) -> str:
         lines=_lines_text(settings),
         below_full=depths([settings.depth.below_full_m])[1:-1],
         bands=depths(settings.depth.bands_m),
+        search=search,
+        shows=length(search.shows_m),
+        half_life=f"{search.half_life_s / 3600:g}",
+        stocked_within=length(search.stocked_within_m),
+        confirm=f"{search.confirm_s / 60:g}",
+        least=f"{search.least_s / 60:g}",
+        boats_within=length(search.boats_within_m),
+        rest=f"{search.rest_s / 3600:g}",
+        hopes=_hopes_text(search.hopes),
+        match=match,
+        lines_up_at=toml_string(match.lines_up_at),
+        match_apart=length(match.apart_m),
+        match_off=length(match.keep_off_m),
+        phones=json.dumps(match.phones),
+        sounders=json.dumps(match.sounders),
+        anchoring=json.dumps(match.anchoring),
+        match_spare=f"{match.spare_s / 60:g}",
+        stay=f"{match.stay_s / 60:g}",
+        home=f"{match.motoring_m_s / per_speed:.4g}",
         r=rules,
         bridge=f"{rules.bridge_s / 60:g}",
         around=f"{rules.course_around_s / 60:g}",
@@ -197,6 +259,12 @@ def _rods_text(settings: Settings) -> str:
         *(_days_lines(settings) if crews.by_day else _days_remarks(pairs)),
     ]
     return "\n".join(lines) + "\n"
+
+
+def _hopes_text(hopes: Mapping[str, float]) -> str:
+    """Return the lines that say what the captain knows of places."""
+    told = [f"{toml_string(name)} = {times:g}\n" for name, times in hopes.items()]
+    return "".join(told) or '# "the dam" = 2  # twice as likely as it would be\n'
 
 
 def _lines_text(settings: Settings) -> str:

@@ -1,0 +1,1 @@
+"""Search: how surely the water was searched, what is believed, where hours go next."""
