@@ -11,7 +11,6 @@ from shapely import LineString, box
 
 from sweptwater.arrays import Area
 from sweptwater.plan.promise import (
-    coverage_factor,
     leg_width_m,
     parallel_share,
     start_loss_m2,
@@ -19,6 +18,7 @@ from sweptwater.plan.promise import (
     zigzag_share,
 )
 from sweptwater.practice.settings import Spread
+from sweptwater.search.laws import coverage_factor
 from sweptwater.swept.spread import sweep_drift
 from sweptwater.tracks.drifts import Drift
 
@@ -47,12 +47,6 @@ def drawn(band_m: float, period_m: float, width_m: float) -> shapely.Polygon:
 
 
 # Coverage factors
-
-
-def test_coverage_factor() -> None:
-    # Koopman, Search and Screening (1946, 1980; from memory): C = W L / A, here for 3
-    # hours at 0.5 m/s with a width of 30 m over 0.5 km2.
-    assert coverage_factor(30, 0.5 * 3 * 3600, 500_000) == pytest.approx(0.324, 1e-12)
 
 
 @pytest.mark.parametrize(

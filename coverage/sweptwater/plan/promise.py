@@ -11,17 +11,7 @@ doi 10.1198/108571104X15601, abstract).
 from math import cos, erfc, exp, hypot, pi, radians, sqrt, tan
 
 from sweptwater.practice.settings import Spread
-
-
-def coverage_factor(width_m: float, length_m: float, area_m2: float) -> float:
-    """Return the strip's area, overlaps counted again, as a share of the band's.
-
-    Examples
-    --------
-    >>> coverage_factor(30, 0.5 * 3 * 3600, 500_000)
-    0.324
-    """
-    return width_m * length_m / area_m2
+from sweptwater.search.laws import coverage_factor
 
 
 def leg_width_m(spread: Spread, off_deg: float) -> float:
