@@ -16,6 +16,7 @@ from sweptwater_cli.demo import demo
 from sweptwater_cli.divide import divide
 from sweptwater_cli.drifts import drifts
 from sweptwater_cli.export import export
+from sweptwater_cli.next import next_
 from sweptwater_cli.note import note
 from sweptwater_cli.plan import plan
 from sweptwater_cli.rates import rates
@@ -88,6 +89,7 @@ for command in (
     coverage,
     unfished,
     rates,
+    next_,
     export,
     check,
 ):

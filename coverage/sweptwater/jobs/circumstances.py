@@ -124,7 +124,7 @@ class _Held:
 
 def layer_text(opened: Opened, stint: Stint) -> str:
     """Return the name of the layer that a rod's flies fished on a drift."""
-    found = _layer(opened, stint)
+    found = layer_fished(opened, stint)
     return found.name if found else NOT_TOLD
 
 
@@ -135,13 +135,14 @@ def layer_unsure_share(opened: Opened, stints: Iterable[Stint]) -> float | None:
     """
     known_h = unsure_h = 0.0
     for stint in stints:
-        if found := _layer(opened, stint):
+        if found := layer_fished(opened, stint):
             known_h += stint.hours
             unsure_h += 0.0 if found.sure else stint.hours
     return unsure_h / known_h if known_h > 0 else None
 
 
-def _layer(opened: Opened, stint: Stint) -> LayerFished | None:
+def layer_fished(opened: Opened, stint: Stint) -> LayerFished | None:
+    """Return the layer that a rod's flies fished; None if its line was not told."""
     settings = opened.settings
     setup, speed_m_s = stint.setup, drift_speed_m_s(stint)
     return _fished(setup, speed_m_s, settings.tackle, settings.units)

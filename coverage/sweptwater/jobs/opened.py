@@ -7,10 +7,11 @@ from functools import cached_property
 from pathlib import Path
 from typing import Protocol, TypeVar
 
+import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from sweptwater.arrays import Area
+from sweptwater.arrays import Area, Floats
 from sweptwater.errors import PracticeError
 from sweptwater.practice.folder import Practice, open_practice
 from sweptwater.practice.rota import day_to_come, pairs_on
@@ -99,6 +100,16 @@ class Opened:
             self.venue.water,
             below_full_m=self.settings.depth.below_full_m,
         )
+
+    @cached_property
+    def jetty(self) -> Floats:
+        """Where the boats leave from, (2,); without a jetty, a place on the shore."""
+        jetties = self.venue.of_kind("jetty")
+        if jetties:
+            return np.array([jetties[0].easting, jetties[0].northing])
+        water = self.venue.fishable
+        place = shapely.shortest_line(water.boundary, water.centroid)
+        return np.asarray(shapely.get_coordinates(place)[0])
 
     @cached_property
     def jetty_ground(self) -> Area:

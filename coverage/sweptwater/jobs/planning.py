@@ -6,7 +6,6 @@ from datetime import date, datetime, timedelta
 from functools import cached_property
 from pathlib import Path
 
-import numpy as np
 import shapely
 
 from sweptwater.arrays import Area, Floats
@@ -170,15 +169,10 @@ class Planning:
         """The water that boats run over: not through zones out of bounds."""
         return Ways(self.opened.venue.fishable)
 
-    @cached_property
+    @property
     def jetty(self) -> Floats:
         """Where the boats leave from; without a jetty, a place on the shore."""
-        jetties = self.opened.venue.of_kind("jetty")
-        if jetties:
-            return np.array([jetties[0].easting, jetties[0].northing])
-        water = self.opened.venue.fishable
-        place = shapely.shortest_line(water.boundary, water.centroid)
-        return np.asarray(shapely.get_coordinates(place)[0])
+        return self.opened.jetty
 
     def lay(self, wind: Wind, leeway: Leeway) -> Lay:
         """Return how drifts are laid in a wind."""

@@ -10,15 +10,16 @@ import pandas as pd
 from sweptwater.jobs.boats import read_boat_days
 from sweptwater.jobs.check import quick_faults
 from sweptwater.jobs.circumstances import layer_unsure_share, tellings
+from sweptwater.jobs.clustered import clusters_in
 from sweptwater.jobs.met import met_on
 from sweptwater.jobs.note import read_noted
 from sweptwater.jobs.numbering import Numbered, numbered_drifts
 from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
 from sweptwater.jobs.recall import recall
 from sweptwater.jobs.sight import chosen_boats
-from sweptwater.offers.clusters import Clusters, clusters_of
+from sweptwater.offers.clusters import Clusters
 from sweptwater.offers.compare import RULE
-from sweptwater.offers.effort import cut_pieces, mostly, parse_by
+from sweptwater.offers.effort import cut_pieces, parse_by
 from sweptwater.offers.grouping import Group, groups, total
 from sweptwater.offers.judging import Against, judge
 from sweptwater.offers.ledger import LedgerRow, ledger_rows
@@ -29,9 +30,6 @@ from sweptwater.swept.ledger import assign_banks
 
 PAGE_BY = (("sector",), ("sky",), ("layer",), ("layer", "sky"), ("depth",))
 """What rates are told by where nothing else was asked for."""
-
-CLUSTER_BY = ("sector", "sky", "layer")
-"""Good water is not taken for a cluster: these tell it apart."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,7 +169,7 @@ def look_at_offers(
     stints = tuple(stint for stint in met.stints if _is_of(stint, *wanted))
     loose = tuple(one for one in met.loose if _is_of(one, *wanted))
     pieces = cut_pieces(stints, tellings(opened, noted))
-    clusters = _clusters(stints, pieces)
+    clusters = clusters_in(stints, pieces)
     report = _report(
         _Asked(opened, wanted, tables),
         stints,
@@ -189,22 +187,6 @@ def look_at_offers(
 
 def _is_of(one: Stint | Loose | Numbered, day: date | None, pair: str | None) -> bool:
     return (day is None or one.day == day) and (pair is None or one.pair == pair)
-
-
-def _clusters(stints: Sequence[Stint], pieces: pd.DataFrame) -> Clusters:
-    where = mostly(pieces, CLUSTER_BY)
-    told = [
-        (stints[number], key)
-        for number, key in where.items()
-        if stints[number].told and stints[number].match
-    ]
-    ways = list(zip(*(key for _, key in told), strict=True))
-    return clusters_of(
-        [stint.counts.offers for stint, _ in told],
-        [stint.hours for stint, _ in told],
-        *ways,
-        drifts=[(stint.day, stint.pair, stint.drift) for stint, _ in told],
-    )
 
 
 @dataclass(frozen=True, slots=True)

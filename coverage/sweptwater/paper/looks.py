@@ -184,6 +184,21 @@ RATES: Mapping[RateClass, Look] = {
 """Water by its rate against that of all: what is sure has an edge and a dense pattern,
 more is hatched and blue, fewer dotted or level and brown."""
 
+LIKELY = (
+    Look(fill="#f4f4ee", stroke="#a9a99c", weight=0.6, dash="2 3"),
+    Look(fill="#efe3ef", pattern="dots", ink="#b79bb7"),
+    Look(fill="#d8b9d8", pattern="level", ink="#8f5c8f"),
+    Look(stroke="#4d1f4d", weight=1.2, fill="#a86aa8", pattern="cross", ink="#4d1f4d"),
+)
+"""Water by how likely fish are that nobody has met: the darker the likelier."""
+
+GO_TO = Look(stroke="#1c1030", weight=2.6, dash="8 3")
+"""Water to go to next."""
+
+FIND = Look(stroke="#ffffff", weight=1.5, fill="#00694d", symbol="diamond", radius=8)
+FIND_IN_DOUBT = replace(FIND, fill="#ffffff", stroke="#00694d", weight=2)
+"""Finds: those in doubt are open."""
+
 JETTY = Look(stroke="#ffffff", weight=1.5, fill=INK, symbol="square", radius=6)
 MARK = Look(stroke="#ffffff", weight=1.2, fill=INK, symbol="triangle", radius=6)
 

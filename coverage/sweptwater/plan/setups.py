@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from math import inf
 
-from sweptwater.plan.sinking import Throw, line_reach
+from sweptwater.offers.casts import Cast, overrun
 from sweptwater.practice.outing import BoatRules, Drogue, PlanRules
 from sweptwater.practice.reach import Spread
 from sweptwater.practice.search import SearchRules
@@ -163,8 +163,8 @@ def _way(
 ) -> WayToFish:
     count_s, reaches = 0.0, depth_m == 0
     if depth_m > 0 and line.sink_m_s > 0:
-        throw = Throw(max(speed_m_s, 1e-3), tackle.cast_m)
-        reaches = line_reach(line, throw, tackle).useful_depth_m >= depth_m
+        cast = Cast(tackle.cast_m, line.sink_m_s, max(speed_m_s, 1e-3))
+        reaches = tackle.useful * overrun(cast).depth_m >= depth_m
         count_s = depth_m / line.sink_m_s
     rate = search_rate_m2_s(
         RODS,

@@ -100,7 +100,7 @@ class SearchRules:
     stocked_within_m: float = 440 * YARD_M
     stocked_counts: float = 3.0
     confirm_s: float = 1800.0
-    confirm_share: float = 0.25
+    confirm_share: float = 0.15
     least_s: float = 1800.0
     pressed_fish: float = 6
     pressed_boats: float = 3

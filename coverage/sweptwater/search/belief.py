@@ -8,6 +8,12 @@ from sweptwater.arrays import Bools, Floats
 from sweptwater.practice.search import SearchRules
 from sweptwater.search.laws import haphazard_chance, regular_chance
 from sweptwater.search.squares import Squares
+from sweptwater.units import FOOT_M
+
+SHALLOW_M = 8 * FOOT_M
+"""Shallower water has fewer fish (common practice, no source)."""
+
+LEAST = 0.05
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -98,9 +104,10 @@ def prior(
 ) -> Floats:
     """Return the chance that a fish is in each square and layer, (n, layers).
 
-    As likely on any acre, `shore_counts` times as likely by a bank, and at any depth
-    that there is; times what the captain hopes, times what offers teach. They add up
-    to 1.
+    As likely on any acre (less where it is shallower than SHALLOW_M, as the depth),
+    `shore_counts` times as likely by a bank, and at any depth
+    that there is, so that a layer has as much as it is thick; times what the captain
+    hopes, times what offers teach. They add up to 1.
 
     Parameters
     ----------
@@ -110,9 +117,12 @@ def prior(
         The same of each square and layer, (n, layers): see `teaching`.
     """
     weight = np.where(squares.by_bank, rules.shore_counts, 1.0)
+    weight = weight * np.clip(
+        np.nan_to_num(squares.depth_m, nan=SHALLOW_M) / SHALLOW_M, LEAST, 1.0
+    )
     if hopes is not None:
         weight = weight * hopes
-    each = squares.there * (weight / squares.there.sum(axis=1))[:, None]
+    each = squares.thick_m * (weight / squares.thick_m.sum(axis=1))[:, None]
     if taught is not None:
         each = each * taught
     return np.asarray(each / each.sum())

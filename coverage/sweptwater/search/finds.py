@@ -61,3 +61,13 @@ class Find:
     left: float = 1.0
     states: tuple[State, ...] = ("fresh",)
     why: tuple[str, ...] = ()
+
+    @property
+    def trusted(self) -> bool:
+        """Whether two boats met it, or one on two days."""
+        return len({(day, pair) for day, pair, _ in self.drifts}) > 1
+
+    @property
+    def good(self) -> bool:
+        """Whether it can be started on: trusted and fresh."""
+        return self.trusted and self.states == ("fresh",)

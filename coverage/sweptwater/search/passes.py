@@ -108,6 +108,7 @@ def searched(
     rules: SearchRules,
     *,
     sky: str | None = None,
+    since_s: Floats | None = None,
 ) -> Floats:
     """Return the coverage factor of each square and layer, (n, layers).
 
@@ -121,6 +122,8 @@ def searched(
         What is left of each pass by its age, (passes,).
     sky
         The light that counts fully; None if all do.
+    since_s
+        What ended before this is void in a square, (n,).
     """
     factor = np.zeros(squares.there.shape)
     if not passed.passes:
@@ -131,6 +134,9 @@ def searched(
         share[number] *= 1.0 if sky in (None, one.sky) else rules.other_light
     area = np.array([one.searched_m2 for one in passed.passes]) * share
     each = area[passed.number] * passed.part / squares.area_m2
+    if since_s is not None:
+        ends_s = np.array([one.end_s for one in passed.passes])
+        each = np.where(ends_s[passed.number] < since_s[passed.square], 0.0, each)
     deepest = squares.there.sum(axis=1) - 1
     layer = np.array([-1 if p.layer is None else p.layer for p in passed.passes])
     level = layer[passed.number]

@@ -6,10 +6,12 @@ from math import sqrt
 
 import numpy as np
 import shapely
+from shapely import Polygon
 
 from sweptwater.arrays import Area, Bools, Floats, Ints
 from sweptwater.water.banks import Bank
 from sweptwater.water.depth import DepthSurface
+from sweptwater.water.shapes import polygonal
 
 SIDE_M = 25.0
 """Finer than a strip that a boat sweeps."""
@@ -22,6 +24,11 @@ BLOCK_M = 400.0
 
 SCRAP = 0.25
 """A piece of less than this part of a whole block goes with the one beside it."""
+
+THICKEST_M = 3.0
+"""Of the deepest layer so much is fished."""
+
+LEAST_M = 0.1
 
 ANY_DEPTH = "any depth"
 """The one layer that there is where neither depths nor layers are known."""
@@ -62,6 +69,8 @@ class Squares:
         Their middles, in metres.
     area_m2
         The area of one.
+    side_m
+        How far their middles are apart: the water's edge makes their area less.
     patch
         The patch that each belongs to, by its place in `patches`.
     depth_m
@@ -72,16 +81,21 @@ class Squares:
         The names of the layers, from the top down.
     there
         Which layers each square has, (n, layers): those that begin above its bed.
+    thick_m
+        How much of the water each layer is, (n, layers): down to the bed, and no more
+        than THICKEST_M of the deepest; equal where nobody knows.
     """
 
     easting: Floats
     northing: Floats
     area_m2: float
+    side_m: float
     patch: Ints
     depth_m: Floats
     patches: tuple[Patch, ...]
     layers: tuple[str, ...]
     there: Bools
+    thick_m: Floats
 
     def __len__(self) -> int:
         return len(self.easting)
@@ -96,7 +110,22 @@ class Squares:
         """Their middles as points, (n,)."""
         return np.asarray(shapely.points(self.easting, self.northing))
 
-    def mean_depth_m(self, patch: int) -> tuple[float, float] | None:
+    def water_of(self, mine: Bools) -> Area:
+        """Return some squares as one area, in metres."""
+        if not mine.any():
+            return Polygon()
+        # Neighbours have the same edges to the last digit, so that they join quickly.
+        side_m, west, south = self.side_m, self.easting.min(), self.northing.min()
+        column = np.round((self.easting[mine] - west) / side_m)
+        row = np.round((self.northing[mine] - south) / side_m)
+        edges = [
+            origin + (place + half) * side_m
+            for half in (-0.5, 0.5)
+            for origin, place in ((west, column), (south, row))
+        ]
+        return polygonal(shapely.coverage_union_all(shapely.box(*edges)))
+
+    def bed_m(self, patch: int) -> tuple[float, float] | None:
         """Return between which depths most of a patch lies; None if nobody knows.
 
         All but its shallowest and deepest tenth.
@@ -150,6 +179,7 @@ def lay_squares(
     deep_m = np.where(np.isfinite(depth_m), depth_m, np.inf)
     there = deep_m[:, None] > top_m[None, :]
     there[:, 0] = True
+    thick_m = _thick_m(there, deep_m, top_m)
     patch, patches = _patches(
         east,
         north,
@@ -161,12 +191,20 @@ def lay_squares(
         easting=east,
         northing=north,
         area_m2=fishable.area / max(len(east), 1),
+        side_m=side_m,
         patch=patch,
         depth_m=np.asarray(depth_m, dtype=np.float64),
         patches=patches,
         layers=tuple(layers),
         there=there,
+        thick_m=thick_m,
     )
+
+
+def _thick_m(there: Bools, deep_m: Floats, top_m: Floats) -> Floats:
+    bottom_m = np.append(top_m[1:], top_m[-1] + THICKEST_M)
+    down_m = np.minimum(deep_m[:, None], bottom_m[None, :])
+    return np.where(there, np.maximum(down_m - top_m[None, :], LEAST_M), 0.0)
 
 
 def _middles(water: Area, side_m: float) -> tuple[Floats, Floats]:

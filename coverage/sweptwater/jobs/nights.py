@@ -1,0 +1,192 @@
+"""What the notes say of nights, of stocking, and of other boats."""
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from itertools import pairwise
+
+from sweptwater.errors import PracticeError
+from sweptwater.jobs.note_words import warmth_c
+from sweptwater.jobs.opened import Opened
+from sweptwater.jobs.spoken import spoken_spot, spot_at
+from sweptwater.offers.noted import Noted
+from sweptwater.offers.wind import Wind
+from sweptwater.practice.notes import Note, note_rows, read_notes
+from sweptwater.search.ageing import Night
+from sweptwater.search.trust import BoatsSeen
+
+NOON = time(12, 0)
+
+COLD = re.compile(
+    r"\b(frost\w*|cold(er)? night|turned cold(er)?|much colder|freezing|cold snap)\b",
+    re.IGNORECASE,
+)
+"""What people write of a cold night (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class PutIn:
+    """Fish that were stocked: seconds since 1970 UTC, metres; None if unknown where."""
+
+    time_s: float
+    easting: float | None
+    northing: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Nights:
+    """What the notes say of what changed.
+
+    Parameters
+    ----------
+    nights
+        Those of which something was noted.
+    stocked, boats
+        Stocking, and other boats that were seen.
+    remarks
+        What cannot be counted with, a sentence each.
+    """
+
+    nights: tuple[Night, ...] = ()
+    stocked: tuple[PutIn, ...] = ()
+    boats: tuple[BoatsSeen, ...] = ()
+    remarks: tuple[str, ...] = ()
+
+
+def read_nights(
+    opened: Opened, noted: Noted, day: date, wind: Wind | None = None
+) -> Nights:
+    """Return what the notes say of what changed up to a day.
+
+    A night's wind swung from the last that was noted before it to the first after it;
+    the water cooled likewise, by its temperatures at the top.
+
+    Parameters
+    ----------
+    wind
+        What blows on that day, if it is known: it stands in for what nobody noted yet.
+    """
+    try:
+        notes, _ = note_rows(read_notes(opened.practice.folder))
+    except PracticeError:
+        notes = ()  # `check` tells of it
+    notes = tuple(note for note in notes if note.day <= day)
+    stocked, lost = _stocked(opened, notes)
+    boats, unplaced = _boats(opened, notes)
+    return Nights(
+        _nights(opened, noted, notes, day, wind), stocked, boats, (*lost, *unplaced)
+    )
+
+
+def swing_deg(one: Wind, two: Wind) -> float:
+    """Return the angle between two winds, 180 at the most.
+
+    Examples
+    --------
+    >>> swing_deg(Wind(350, 5), Wind(110, 5))
+    120.0
+    """
+    return float(abs((two.from_deg - one.from_deg + 180) % 360 - 180))
+
+
+def _nights(
+    opened: Opened,
+    noted: Noted,
+    notes: Sequence[Note],
+    day: date,
+    wind: Wind | None,
+) -> tuple[Night, ...]:
+    swings, cooled, cold = dict[date, float](), dict[date, float](), set[date]()
+    winds: dict[date, list[Wind]] = {}
+    for said in noted.winds:
+        if said.note.day <= day:
+            winds.setdefault(said.note.day, []).append(said.value)
+    if wind is not None:
+        winds[day] = [wind]
+    for one, two in _pairs(winds):
+        swings[two] = swing_deg(winds[one][-1], winds[two][0])
+    warm: dict[date, list[float]] = {}
+    for note in sorted(notes, key=lambda note: (note.day, note.at or time.min)):
+        if note.kind == "temp_top":
+            try:
+                warm.setdefault(note.day, []).append(warmth_c(note.value))
+            except PracticeError:
+                continue  # `check` tells of it
+        if note.kind == "other" and COLD.search(f"{note.value} {note.note}"):
+            later = note.at is not None and note.at >= NOON
+            cold.add(note.day + timedelta(days=1) if later else note.day)
+    for one, two in _pairs(warm):
+        cooled[two] = warm[one][-1] - warm[two][0]
+    zone = opened.settings.zone
+    return tuple(
+        Night(
+            datetime.combine(morning, time.min, zone).timestamp(),
+            swings.get(morning),
+            cooled.get(morning),
+            morning in cold,
+        )
+        for morning in sorted(swings.keys() | cooled.keys() | cold)
+    )
+
+
+def _pairs(days: Iterable[date]) -> list[tuple[date, date]]:
+    """Return each day with the next: the last night between them is the one."""
+    return list(pairwise(sorted(days)))
+
+
+def _stocked(
+    opened: Opened, notes: Sequence[Note]
+) -> tuple[tuple[PutIn, ...], list[str]]:
+    found, lost = [], []
+    for note in notes:
+        if note.kind != "stocked":
+            continue
+        at = _where(opened, note)
+        if at is None:
+            lost.append(
+                f"notes.csv, row {note.row}: fish were stocked on {note.day}, but "
+                "nobody knows where, so nothing is made of it: note it with --near"
+            )
+        east, north = at or (None, None)
+        found.append(PutIn(_when_s(opened, note), east, north))
+    return tuple(found), lost
+
+
+def _boats(
+    opened: Opened, notes: Sequence[Note]
+) -> tuple[tuple[BoatsSeen, ...], list[str]]:
+    found, lost = [], []
+    for note in notes:
+        if note.kind != "boats":
+            continue
+        count, at = re.search(r"\d+", note.value), _where(opened, note)
+        if count is None or at is None:
+            what = "where" if count else "how many"
+            lost.append(
+                f"notes.csv, row {note.row}: other boats were seen on {note.day}, but "
+                f"nobody knows {what}, so they press no find: note it with --near"
+            )
+            continue
+        clock = f"{note.at:%H:%M}" if note.at else ""
+        found.append(BoatsSeen(_when_s(opened, note), *at, int(count[0]), clock))
+    return tuple(found), lost
+
+
+def _where(opened: Opened, note: Note) -> tuple[float, float] | None:
+    try:
+        if note.place is not None:
+            lon, lat = note.place
+            spot = spot_at(opened, f"{lat:g}, {lon:g}", note.place)
+        elif note.near:
+            spot = spoken_spot(opened, note.near)
+        else:
+            return None
+    except PracticeError:
+        return None
+    return spot.easting, spot.northing
+
+
+def _when_s(opened: Opened, note: Note) -> float:
+    clock = note.at or NOON
+    return datetime.combine(note.day, clock, opened.settings.zone).timestamp()
