@@ -9,7 +9,8 @@ from sweptwater_cli.options import json_option
 from sweptwater_cli.show import place, sentence, show_json, table, tell, watch
 
 if TYPE_CHECKING:
-    from sweptwater.jobs.next import Next, NextRow
+    from sweptwater.jobs.next import Next
+    from sweptwater.jobs.next_rows import NextRow
     from sweptwater.units import System
 
 

@@ -41,6 +41,13 @@ MOST_REST = 5
 @click.option(
     "--across", is_flag=True, help="Let the pairs fish beyond their own sectors."
 )
+@click.option(
+    "--next",
+    "where_next",
+    is_flag=True,
+    help="Lay drifts where the next hours do most good, as sweptwater next says.",
+)
+@click.option("--sky", metavar="SKY", help="The light of that day, for --next.")
 @json_option
 @click.pass_obj
 def plan(
@@ -53,6 +60,8 @@ def plan(
     pair: str | None,
     drogue: str | None,
     across: bool,
+    where_next: bool,
+    sky: str | None,
     as_json: bool,
 ) -> None:
     """Plan a day: drifts that can be drifted in its wind and fit into its hours.
@@ -66,6 +75,7 @@ def plan(
       sweptwater plan --day 2027-06-09 --wind SW4
       sweptwater plan --wind 240@12mph --hours 6 --pair Heron
       sweptwater plan --wind W3 --pattern zigzag
+      sweptwater plan --wind SW4 --next
     """
     from sweptwater.jobs.opened import open_folder
     from sweptwater.jobs.plan import Ask
@@ -79,6 +89,8 @@ def plan(
         pair=pair,
         drogue=drogue,  # type: ignore[arg-type]
         across=across,
+        where_next=where_next,
+        sky=sky,
     )
     report = job(folder, ask, watch=watch)
     for remark in report.remarks:
@@ -104,6 +116,7 @@ def _print(folder: Path, report: "Plan", units: "System") -> None:
 def _print_pair(
     folder: Path, pair: "PairPlan", report: "Plan", units: "System"
 ) -> None:
+    from sweptwater.jobs.next_words import fish_text
     from sweptwater.jobs.wording import counted, pace_text
     from sweptwater.units import (
         YARD_M,
@@ -157,6 +170,8 @@ def _print_pair(
                 for line in pair.planned
             ],
         )
+    for row in pair.orders:
+        click.echo(f"  {fish_text(row)}")
     for ways in pair.bank_ways:
         click.echo(
             f"  {ways.name}: {counted(ways.parallel.drifts, 'parallel drift')} "

@@ -1,6 +1,6 @@
 """Where the next hours do most good: for each pair which water, how deep, and why."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -12,17 +12,16 @@ from sweptwater.arrays import Area
 from sweptwater.errors import PracticeError
 from sweptwater.jobs.finds import FindLine, find_lines
 from sweptwater.jobs.next_boats import Boat, Hours, boats_of, share_boats
-from sweptwater.jobs.next_words import lesson_texts, remarks, why_confirm, why_text
+from sweptwater.jobs.next_rows import NextRow, next_rows
+from sweptwater.jobs.next_words import lesson_texts, remarks
 from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
-from sweptwater.jobs.searched_by import SearchedPatch, patch_text, searched_patches
+from sweptwater.jobs.searched_by import SearchedPatch, searched_patches
 from sweptwater.jobs.searching import Searching, look_at_searching
 from sweptwater.offers.noted import wind_at
 from sweptwater.offers.sky import Sky, parse_sky
 from sweptwater.offers.wind import Wind, parse_wind
-from sweptwater.plan.hours import Spell, even_hours
+from sweptwater.plan.hours import even_hours
 from sweptwater.practice.outing import Drogue
-from sweptwater.search.belief import Belief
-from sweptwater.search.finds import Find
 from sweptwater.water.shapes import polygonal
 
 MOST_HOURS = 1000.0
@@ -56,60 +55,6 @@ class AskNext:
     pair: str | None = None
     drogue: Drogue | None = None
     across: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class NextRow:
-    """Some hours of one pair on one piece of water: hours, metres, m/s, degrees.
-
-    Parameters
-    ----------
-    pair, sector, bank
-        Whose, and where: the bank's number, None in open water.
-    place, lat, lon
-        The same in words, and a place within it.
-    what
-        `search`, or `confirm` for a find that is tried again.
-    find
-        The number of that find.
-    layer
-        How deep to fish.
-    hours
-        How long, what passes between drifts included.
-    chance_now, chance_after
-        How likely fish there would have shown themselves by now, and after it.
-    line, sink_in_s, count_s, drogue, drift_m_s, reaches
-        What to fish it with: see `plan.setups`.
-    bed_low_m, bed_high_m
-        Between which depths most of the water is; None if nobody knows.
-    before
-        When it is to be done, by the clock; empty if it does not matter.
-    why
-        Why, in a few words.
-    """
-
-    pair: str
-    sector: str | None
-    bank: int | None
-    place: str
-    lat: float
-    lon: float
-    what: str
-    find: int | None
-    layer: str
-    hours: float
-    chance_now: float
-    chance_after: float
-    line: str
-    sink_in_s: float
-    count_s: float
-    drogue: Drogue
-    drift_m_s: float
-    reaches: bool
-    bed_low_m: float | None
-    bed_high_m: float | None
-    before: str
-    why: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,7 +181,7 @@ def look_ahead(folder: Path, ask: AskNext, *, watch: Watch = unwatched) -> NextS
         across=ask.across,
     )
     shared = share_boats(searching, boats)
-    rows = list(_rows(searching, shared, finds))
+    rows = list(next_rows(searching, shared, finds))
     report = _report(searching, shared, finds, (wind, sky), ask.across)
     report = replace(report, rows=tuple(row for row, _ in rows))
     return NextSight(searching, shared, report, tuple(patch for _, patch in rows))
@@ -299,100 +244,3 @@ def _pair_hours(boat: Boat, shared: Hours) -> PairHours:
         motoring_hours=shared.run_h[boat.pair],
         idle_hours=boat.idle_h,
     )
-
-
-def _rows(
-    searching: Searching, shared: Hours, finds: Sequence[FindLine]
-) -> Iterator[tuple[NextRow, int]]:
-    """Yield what each pair is to do, with the patch of water that it is about."""
-    by_number = {one.find.number: one for one in finds}
-    for boat in shared.boats:
-        for number, hours in boat.confirms:
-            yield _confirm_row(searching, boat, by_number[number], hours)
-        for spell in sorted(shared.spells[boat.pair], key=lambda one: -one.gain):
-            yield _search_row(searching, boat, spell)
-
-
-def _search_row(searching: Searching, boat: Boat, spell: Spell) -> tuple[NextRow, int]:
-    squares, opened = searching.squares, searching.opened
-    patch = squares.patches[spell.patch]
-    way = boat.ways[spell.patch, spell.layer]
-    lon, lat = opened.venue.frame.to_degrees(patch.easting, patch.northing)
-    bed = squares.bed_m(spell.patch)
-    row = NextRow(
-        pair=boat.pair,
-        sector=patch.sector,
-        bank=patch.bank,
-        place=patch_text(opened, patch),
-        lat=float(lat),
-        lon=float(lon),
-        what="search",
-        find=None,
-        layer=squares.layers[spell.layer],
-        hours=spell.hours,
-        chance_now=spell.now,
-        chance_after=spell.after,
-        line=way.line,
-        sink_in_s=way.sink_in_s,
-        count_s=way.count_s,
-        drogue=way.drogue,
-        drift_m_s=way.drift_m_s,
-        reaches=way.reaches,
-        bed_low_m=bed[0] if bed else None,
-        bed_high_m=bed[1] if bed else None,
-        before="",
-        why=why_text(searching, spell.patch, spell.layer),
-    )
-    return row, spell.patch
-
-
-def _confirm_row(
-    searching: Searching, boat: Boat, line: FindLine, hours: float
-) -> tuple[NextRow, int]:
-    find, squares = line.find, searching.squares
-    away = np.hypot(squares.easting - find.easting, squares.northing - find.northing)
-    square = int(np.argmin(away))
-    patch = int(squares.patch[square])
-    layer = _layer_of(find, squares.layers)
-    way = boat.ways[patch, layer]
-    lon, lat = searching.opened.venue.frame.to_degrees(find.easting, find.northing)
-    here = (squares.patch == patch) & (away <= 150.0)
-    now = searching.belief.chance_in(here, layer)
-    more = hours * boat.rates_m2_h[patch, layer] / max(here.sum(), 1)
-    after = Belief(
-        squares,
-        searching.belief.before,
-        searching.belief.factor + more / squares.area_m2,
-    )
-    bed = squares.bed_m(patch)
-    row = NextRow(
-        pair=boat.pair,
-        sector=find.sector,
-        bank=find.bank,
-        place=line.place,
-        lat=float(lat),
-        lon=float(lon),
-        what="confirm",
-        find=find.number,
-        layer=squares.layers[layer],
-        hours=hours,
-        chance_now=now,
-        chance_after=after.chance_in(here, layer),
-        line=line.line or way.line,
-        sink_in_s=way.sink_in_s,
-        count_s=way.count_s,
-        drogue=way.drogue,
-        drift_m_s=way.drift_m_s,
-        reaches=way.reaches,
-        bed_low_m=bed[0] if bed else None,
-        bed_high_m=bed[1] if bed else None,
-        before=line.before,
-        why=why_confirm(line),
-    )
-    return row, patch
-
-
-def _layer_of(find: Find, layers: Sequence[str]) -> int:
-    """Return the layer that met most of a find; the top one if nobody told."""
-    known = [layers.index(name) for name in find.by_layer if name in layers]
-    return known[0] if known else 0

@@ -2,7 +2,8 @@
 
 from collections.abc import Iterator
 
-from sweptwater.jobs.next import Next, NextRow, NextSight
+from sweptwater.jobs.next import Next, NextSight
+from sweptwater.jobs.next_rows import NextRow
 from sweptwater.jobs.next_words import hours_cell, way_text
 from sweptwater.jobs.searched_by import SearchedPatch
 from sweptwater.paper.intervals import hours_text, rate_text

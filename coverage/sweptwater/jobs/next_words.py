@@ -16,7 +16,8 @@ from sweptwater.search.teaching import Lesson, kinds_of_bed
 from sweptwater.units import System, band_names, depths_text, length_text, share_text
 
 if TYPE_CHECKING:
-    from sweptwater.jobs.next import Next, NextRow
+    from sweptwater.jobs.next import Next
+    from sweptwater.jobs.next_rows import NextRow
 
 PLAIN = 1.25
 """What offers have taught is told from so many times on, or less than one over that."""
@@ -226,6 +227,14 @@ def way_text(row: "NextRow") -> str:
     parts.append(f"drogue {row.drogue}")
     told = ", ".join(parts)
     return told if row.reaches else f"{told}: hardly gets there"
+
+
+def fish_text(row: "NextRow") -> str:
+    """Return how to fish some water, as a boat's sheet tells it."""
+    deep = "" if row.layer == ANY_DEPTH else f"{row.layer}, "
+    before = f" before {row.before}" if row.before else ""
+    what = f" (find {row.find} again, {hours_cell(row.hours)}{before})"
+    return f"{row.place}{what if row.find else ''}: {deep}{way_text(row)}"
 
 
 def order_text(row: "NextRow") -> str:

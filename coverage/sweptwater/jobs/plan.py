@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
+from sweptwater.jobs.next_rows import NextRow
 from sweptwater.jobs.opened import Watch, unwatched
 from sweptwater.jobs.plan_files import plan_features, plan_gpx
 from sweptwater.jobs.plan_places import spot_text
@@ -91,6 +92,9 @@ class PairPlan:
         What all drifts along its banks would take, with what passes between them.
     left_out
         What does not fit, in the order in which it would come next.
+    orders
+        Where the next hours do most good and how to fish there, if it was laid for
+        that.
     """
 
     pair: str
@@ -113,6 +117,7 @@ class PairPlan:
     bank_ways: tuple[BankWays, ...]
     turns: tuple[Turn, ...]
     left_out: tuple[LeftOut, ...]
+    orders: tuple[NextRow, ...]
     files: tuple[str, ...]
 
 
@@ -208,6 +213,7 @@ def _pair_plan(
             LeftOut(r.bank, r.pattern, r.drifts, r.time_s / 3600, r.new_m2)
             for r in plan.rests
         ),
+        orders=base.orders[day.pair].rows if day.pair in base.orders else (),
         files=files,
     )
 
@@ -253,7 +259,7 @@ def _remarks(base: Planning, days: Sequence[PairDay]) -> Iterator[str]:
         )
     for day in days:
         left_m2 = base.unfished.intersection(day.sector).area
-        if left_m2 < WORTH_M2:
+        if left_m2 < WORTH_M2 and day.pair not in base.orders:
             yield f"all of {day.pair}'s water is fished: nothing is left to plan there"
         elif not day.plan.stops:
             yield (

@@ -1,7 +1,7 @@
 """What the plans of a day rest on, and the day of each pair, in metres."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
 from pathlib import Path
@@ -13,6 +13,8 @@ from sweptwater.errors import PracticeError
 from sweptwater.jobs.boats import Boats, Reader, read_boat_days
 from sweptwater.jobs.learned import Learned, learned, leeway_for
 from sweptwater.jobs.merging import merged_stack
+from sweptwater.jobs.next import AskNext
+from sweptwater.jobs.next_plan import Orders, orders_for
 from sweptwater.jobs.note import read_noted
 from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
 from sweptwater.jobs.recall import Memory, recall
@@ -56,6 +58,11 @@ class Ask:
         Whether it is in; else as the settings say.
     across
         Whether pairs may fish beyond their own sectors.
+    where_next
+        Whether drifts are laid where the next hours do most good, not over what nobody
+        has fished.
+    sky
+        The light of that day, as far as that matters to it.
     """
 
     day: str | None = None
@@ -65,6 +72,8 @@ class Ask:
     pair: str | None = None
     drogue: Drogue | None = None
     across: bool = False
+    where_next: bool = False
+    sky: str | None = None
 
 
 @dataclass(frozen=True)
@@ -120,6 +129,9 @@ class Planning:
         What no boat of an earlier day has swept, recorded or remembered.
     learned
         What the boats' own drifts say of their speed.
+    orders, orders_drogue
+        By pair, where the next hours do most good, and where the drogue mostly is for
+        that; none if that was not asked.
     """
 
     opened: Opened
@@ -128,11 +140,14 @@ class Planning:
     wind: Wind
     unfished: Area
     learned: Learned
+    orders: Mapping[str, Orders] = field(default_factory=dict)
+    orders_drogue: Drogue | None = None
 
     @property
     def drogue(self) -> Drogue:
         """Whether drifts are planned with the drogue in the water."""
-        return self.ask.drogue or self.opened.settings.boat.drogue
+        usual = self.opened.settings.boat.drogue
+        return self.ask.drogue or self.orders_drogue or usual
 
     @property
     def afloat_s(self) -> float:
@@ -233,7 +248,25 @@ def planning(folder: Path, ask: Ask, *, watch: Watch = unwatched) -> Planning:
     given = {p.day: Wind(p.wind_from_deg, p.wind_m_s) for p in plans if p.day != day}
     known = learned(opened, boats.days, given=given)
     unfished = _unfished(opened, boats, memory, day)
-    return Planning(opened, ask, day, _wind(opened, ask, day), unfished, known)
+    base = Planning(opened, ask, day, _wind(opened, ask, day), unfished, known)
+    return _with_orders(folder, base, watch) if ask.where_next else base
+
+
+def _with_orders(folder: Path, base: Planning, watch: Watch) -> Planning:
+    """Return the same with where the next hours do most good."""
+    ask, wind = base.ask, base.wind
+    boats = base.opened.settings.afloat_on(base.day)
+    asked = AskNext(
+        hours=base.afloat_s / 3600 * (1 if ask.pair else max(len(boats), 1)),
+        day=base.day.isoformat(),
+        wind=f"{wind.from_deg:g}@{wind.speed_m_s:g}m/s",
+        sky=ask.sky,
+        pair=ask.pair,
+        drogue=ask.drogue,
+        across=ask.across,
+    )
+    orders, drogue = orders_for(folder, asked, watch=watch)
+    return replace(base, orders=orders, orders_drogue=drogue)
 
 
 def pair_days(plan: Planning, *, watch: Watch = unwatched) -> Iterator[PairDay]:
@@ -248,8 +281,15 @@ def pair_days(plan: Planning, *, watch: Watch = unwatched) -> Iterator[PairDay]:
     for pair, sectors in watch(list(_crews(plan)), "planning"):
         sector = _water_of(plan, sectors)
         lay = plan.lay(plan.wind, plan.leeway(pair))
+        orders = plan.orders.get(pair)
         possible = possible_drifts(
-            lay, sector, plan.bands, plan.bank_water, unfished, wish=plan.ask.pattern
+            lay,
+            sector,
+            plan.bands,
+            plan.bank_water,
+            unfished,
+            wish=plan.ask.pattern,
+            wanted=orders.wanted if orders else (),
         )
         day = plan_day(
             possible,

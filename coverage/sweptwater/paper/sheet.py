@@ -141,6 +141,8 @@ class Sheet:
         shows what lies around that too, as far as there is room. All areas if None.
     drifts
         In the order in which they are to be fished.
+    fish
+        How to fish the water, a place each: "bank 42: 3-8 ft, 5 in/s, count 13".
     closed
         What is out of bounds, a place each.
     sun
@@ -172,6 +174,7 @@ class Sheet:
     possible: str
     map: Page
     drifts: tuple[DriftRow, ...] = ()
+    fish: tuple[str, ...] = ()
     closed: tuple[str, ...] = ()
     sun: tuple[str, ...] = ()
     home: str = ""
@@ -326,6 +329,8 @@ def _words(sheet: Sheet) -> Iterator[tuple[str, str]]:
     """Yield what stands below the map, each with its title."""
     if sheet.cautions:
         yield "Take care", " ".join(sheet.cautions)
+    if sheet.fish:
+        yield "Fish", _sentence("; ".join(sheet.fish))
     closed = "; ".join(sheet.closed) or "nothing told, ask the venue"
     yield "Out of bounds", _sentence(closed)
     if sheet.sun:

@@ -20,6 +20,9 @@ OFF_BED_M = 0.3
 BOTHER = 1.15
 """A drogue is put out, or taken in, where it searches so many times as much."""
 
+NEARLY = 0.75
+"""A line with which so much is searched as with the best is as good."""
+
 RODS = 2
 
 
@@ -63,8 +66,9 @@ def way_to_fish(
 ) -> WayToFish:
     """Return how a layer is searched best.
 
-    Of the lines that usefully work at its middle the one with which most is searched; a
-    line that has to be let sink for long leaves little of a cast. With the drogue
+    Of the lines that usefully work at its middle the slowest with which nearly as much
+    is searched as with any: one that has to be let sink for long leaves little of a
+    cast, and one that sinks fast does not stay in the layer. With the drogue
     otherwise than usual only where that is worth the bother. Where no line gets there,
     the fastest with the drogue in.
 
@@ -83,7 +87,7 @@ def way_to_fish(
     >>> rest = (speeds, TackleRules(), SearchRules(), Spread())
     >>> top, deep = way_to_fish(0, *rest), way_to_fish(2, *rest)
     >>> top.line, top.drogue, deep.line, deep.drogue, deep.reaches
-    ('floating', 'in', '7 in/s', 'in', True)
+    ('floating', 'in', '6 in/s', 'in', True)
     """
     depth_m = working_depth_m(layer, tackle, bed_m)
     found = [
@@ -95,11 +99,15 @@ def way_to_fish(
     reaching = [one for one in found if one.reaches]
     if not reaching:
         return max(found, key=lambda one: (one.sink_in_s, one.drogue == "in"))
-    best = max(reaching, key=lambda one: one.search_m2_s)
+    most = max(one.search_m2_s for one in reaching)
     as_usual = [one for one in reaching if one.drogue == usual]
-    plain = max(as_usual, key=lambda one: one.search_m2_s, default=best)
-    bother = best.search_m2_s > BOTHER * plain.search_m2_s
-    return best if bother else plain
+    plain = max((one.search_m2_s for one in as_usual), default=0.0)
+    some = reaching if most > BOTHER * plain else as_usual
+    enough = NEARLY * max(one.search_m2_s for one in some)
+    return min(
+        (one for one in some if one.search_m2_s >= enough),
+        key=lambda one: (one.sink_in_s, -one.search_m2_s),
+    )
 
 
 def working_depth_m(layer: int, tackle: TackleRules, bed_m: float = inf) -> float:
