@@ -117,6 +117,7 @@ def _print_pair(
     folder: Path, pair: "PairPlan", report: "Plan", units: "System"
 ) -> None:
     from sweptwater.jobs.next_words import fish_text
+    from sweptwater.jobs.plan_words import hours_text
     from sweptwater.jobs.wording import counted, pace_text
     from sweptwater.units import (
         YARD_M,
@@ -133,12 +134,12 @@ def _print_pair(
         if pair.drift_learned_from
         else "as boats usually do"
     )
-    alone = pair.bank_hours
+    alone_s = 3600 * pair.bank_hours
     click.echo(
         f"{pair.pair}, {where}: {pair.hours_asked:g} h afloat in this wind: "
         f"{counted(pair.drifts, 'drift')}, {area_text(pair.new_m2, units)}, "
-        f"{share_text(pair.sector_share)} of {whole}; the banks alone need "
-        f"{alone:.{0 if alone >= 9.95 else 1}f} h"
+        f"{share_text(pair.sector_share)} of {whole}"
+        f"{'' if pair.orders else f'; the banks alone need {hours_text(alone_s)}'}"
     )
     click.echo(
         f"  {pace_text(pair.drift_m_s, units)} with the drogue {report.drogue} "

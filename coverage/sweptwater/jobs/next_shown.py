@@ -19,7 +19,7 @@ from sweptwater.jobs.next_tables import next_tables
 from sweptwater.jobs.next_words import (
     chances_text,
     hours_cell,
-    order_text,
+    order_texts,
     page_notes,
     title_text,
     way_text,
@@ -108,8 +108,7 @@ def _findings(sight: NextSight) -> Iterator[Finding]:
         where = f", sector {and_text(pair.sectors)}" if pair.sectors else ""
         yield Finding(
             f"{pair.pair}{where}",
-            tuple(order_text(row) for row in mine)
-            or ("Nothing: the hours do not reach any water.",),
+            tuple(order_texts(mine)) or ("Nothing: the hours do not reach any water.",),
             note=f"{hours_cell(pair.hours)} afloat: {', '.join(spent)}.",
         )
     if report.lessons:
@@ -164,7 +163,7 @@ def _finds_layer(sight: NextSight) -> Layer:
             feature(
                 opened,
                 at,
-                label=str(find.number),
+                label=f"F{find.number}",
                 tip=f"Find {find.number}, {line.place}\n{told}\n"
                 f"{' and '.join(find.states)}: {line.advice}",
                 key=f"find-{find.number}",

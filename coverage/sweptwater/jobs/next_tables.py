@@ -10,6 +10,9 @@ from sweptwater.paper.intervals import hours_text, rate_text
 from sweptwater.paper.layers import Column, Row, Table
 from sweptwater.units import System, area_text, depths_text, share_text
 
+MOST_FINDS = 8
+"""Of more finds the table is folded."""
+
 
 def next_tables(sight: NextSight) -> Iterator[Table]:
     """Yield the orders, the finds, and how surely each water was searched."""
@@ -34,6 +37,9 @@ def orders_table(report: Next, units: System) -> Table:
             Row(_order(number, row, units), key=_key(number, row))
             for number, row in enumerate(report.rows, 1)
         ),
+        note="So far, and then: of a hundred fish there, at that depth, how many would "
+        "have shown themselves by now and by the end of those hours.",
+        folded=True,
     )
 
 
@@ -89,6 +95,7 @@ def finds_table(report: Next) -> Table:
         ),
         note="Left is what is left of what was learned, by its age and the nights "
         "since. A find is tried again before it is trusted.",
+        folded=len(report.finds) > MOST_FINDS,
     )
 
 

@@ -1,6 +1,7 @@
 """What is said of where to go next, and why."""
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -53,17 +54,20 @@ def _history(searching: Searching, patch: int, layer: int) -> str:
     here = squares.patch == patch
     passed = searching.passed
     over = np.isin(passed.square, np.flatnonzero(here))
-    days = [passed.passes[number].day for number in np.unique(passed.number[over])]
-    if not days:
+    drifts = {
+        (one.day, one.pair, one.drift)
+        for one in (passed.passes[number] for number in np.unique(passed.number[over]))
+    }
+    if not drifts:
         return "never fished"
     there = np.flatnonzero(squares.there[here].any(axis=0)).tolist()
     chance = {one: belief.chance_in(here, one) for one in there}
-    last = f"last on {day_text(max(days))}"
+    last = day_text(max(day for day, _, _ in drifts))
+    seen = f"{counted(len(drifts), 'drift')}, last on {last}"
     if chance[layer] > HARDLY:
-        sure = share_text(chance[layer])
-        return f"{sure} sure so far, {last}"
+        return f"{share_text(chance[layer])} sure so far ({seen})"
     if all(chance[one] <= HARDLY for one in there):
-        return f"hardly fished, {last}"
+        return f"hardly fished ({seen})"
     name = squares.layers[layer]
     deeper = [one for one in there if one >= layer]
     if layer and all(chance[one] <= HARDLY for one in deeper):
@@ -237,15 +241,29 @@ def fish_text(row: "NextRow") -> str:
     return f"{row.place}{what if row.find else ''}: {deep}{way_text(row)}"
 
 
-def order_text(row: "NextRow") -> str:
-    """Return an order to a pair as a sentence."""
-    before = f", before {row.before}" if row.before else ""
-    try_it = "try again " if row.what == "confirm" else ""
-    deep = "" if row.layer == ANY_DEPTH else f" at {row.layer}"
-    return (
-        f"{hours_cell(row.hours)}{before}: {try_it}{row.place}{deep}, {way_text(row)}. "
-        f"{row.why[:1].upper()}{row.why[1:]}."
-    )
+def order_texts(rows: Sequence["NextRow"]) -> Iterator[str]:
+    """Yield a pair's orders as sentences: finds first, then water fished alike."""
+    alike: dict[tuple[str, str], list[NextRow]] = {}
+    for row in rows:
+        if row.what == "confirm":
+            before = f", before {row.before}" if row.before else ""
+            yield (
+                f"{hours_cell(row.hours)}{before}: try {row.place} again at "
+                f"{row.layer}, {way_text(row)}. {row.why[:1].upper()}{row.why[1:]}."
+            )
+        else:
+            alike.setdefault((row.layer, way_text(row)), []).append(row)
+    for (layer, way), same in alike.items():
+        hours = hours_cell(sum(row.hours for row in same))
+        deep = "" if layer == ANY_DEPTH else f" at {layer}"
+        where = "; ".join(_where_text(row, alone=len(same) == 1) for row in same)
+        yield f"{hours}{deep}, {way}: {where}."
+
+
+def _where_text(row: "NextRow", *, alone: bool) -> str:
+    hours = "" if alone else f" {hours_cell(row.hours)}"
+    why = row.why if alone else re.split(r", | \(", row.why, maxsplit=1)[0]
+    return f"{row.place}{hours}, {why}"
 
 
 def page_notes(searching: Searching) -> tuple[str, ...]:
