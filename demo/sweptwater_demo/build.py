@@ -17,6 +17,8 @@ from sweptwater.jobs.divide import Wish, divide
 from sweptwater.jobs.export import export
 from sweptwater.jobs.extend import extend_venue
 from sweptwater.jobs.met_shown import save_page
+from sweptwater.jobs.next import AskNext, look_ahead
+from sweptwater.jobs.next_shown import save_page as save_next
 from sweptwater.jobs.note import Say, add_note
 from sweptwater.jobs.opened import Watch, unwatched
 from sweptwater.jobs.plan import Ask, plan
@@ -230,6 +232,8 @@ def _reports(folder: Path, watch: Watch) -> Built:
         for file in pair.files
         if file.endswith(".html")
     }
+    ahead = look_ahead(folder, AskNext(wind=WIND_TO_COME), watch=watch)
+    reports["where to go next"] = save_next(ahead)
     faults = check(folder).faults
     return Built(
         f"{covered.practice} (invented): three pairs, three days, {covered.drifts} "
