@@ -57,6 +57,9 @@ _NOTED = (
     (2, "16:00", "", "wind", "NE2"),
 )
 
+_NEAR = {"swallows along the trees": "The Willows", "3": "Long Point"}
+"""Where something was, by what was noted of it."""
+
 
 def sky_at(day: date, clock: time) -> Sky:
     """Return what the sky was like.
@@ -84,7 +87,7 @@ def demo_notes() -> list[Note]:
             pair=pair,
             kind=kind,
             value=value,
-            near="The Willows" if "trees" in value else "",
+            near=_NEAR.get(value, ""),
             note=INVENTED,
         )
         for number, clock, pair, kind, value in _NOTED

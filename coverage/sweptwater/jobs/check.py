@@ -21,6 +21,7 @@ from sweptwater.jobs.check_tracks import (
     unsaid,
 )
 from sweptwater.jobs.faults import Fault, fault_from
+from sweptwater.jobs.hopes import named_faults
 from sweptwater.jobs.note import read_noted
 from sweptwater.jobs.numbering import numbered_drifts
 from sweptwater.jobs.opened import Opened, Watch, open_folder, unwatched
@@ -68,7 +69,10 @@ def check(folder: Path, *, watch: Watch = unwatched) -> Checked:
         check_practice(folder)
         told = tuple(_unreadable(folder)) or (fault_from("", str(error)),)
         return Checked(folder.resolve().name, 0, told)
-    faults = (*_venue_faults(opened), *unknown_pairs(opened), *stray_faults(opened))
+    faults = (
+        *(*_venue_faults(opened), *unknown_pairs(opened), *named_faults(opened)),
+        *stray_faults(opened),
+    )
     if not turned_sectors(opened):  # else every track seems to be from elsewhere
         faults = (*faults, *track_faults(opened, watch))
     rows = (Fault(REMEMBERED, bad.told, bad.do) for bad in remembered_faults(opened))

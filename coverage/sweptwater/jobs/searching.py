@@ -14,13 +14,13 @@ from sweptwater.jobs.boats import Reader, read_boat_days
 from sweptwater.jobs.check import quick_faults
 from sweptwater.jobs.circumstances import layer_fished, tellings
 from sweptwater.jobs.clustered import clusters_by_place
+from sweptwater.jobs.hopes import hopes_of
 from sweptwater.jobs.met import Met, met_on
 from sweptwater.jobs.nights import Nights, read_nights
 from sweptwater.jobs.note import read_noted
 from sweptwater.jobs.numbering import Numbered, numbered_drifts
 from sweptwater.jobs.opened import Opened, Watch, unwatched
 from sweptwater.jobs.recall import Memory, recall
-from sweptwater.jobs.spoken import spoken_spot
 from sweptwater.jobs.warming import warm
 from sweptwater.offers.clusters import Clusters
 from sweptwater.offers.effort import cut_pieces, mostly
@@ -36,9 +36,6 @@ from sweptwater.search.stocking import after_stocking
 from sweptwater.search.teaching import Lesson, lessons, taught
 from sweptwater.search.width import search_rate_m2_s
 from sweptwater.swept.boats import BoatDay
-
-HOPE_M = 400.0
-"""What the captain knows of a mark holds for water so near it."""
 
 
 @dataclass(frozen=True)
@@ -271,40 +268,6 @@ def passes_of(
             offers=stint.counts.offers,
             hours=stint.hours,
         )
-
-
-def hopes_of(opened: Opened, squares: Squares) -> tuple[Floats, list[str]]:
-    """Return how many times as likely the captain holds each square, and what is lost.
-
-    A sector or a bank by its name or number; any other place for the water near it.
-    """
-    hopes, unknown = np.ones(len(squares)), []
-    sectors = {name.casefold(): name for name in opened.sectors}
-    banks = {
-        name.casefold(): bank.number
-        for bank in opened.banks
-        for name in (bank.told, f"bank {bank.number}", str(bank.number))
-        if name
-    }
-    patches = squares.patches
-    for name, times in opened.settings.search.hopes.items():
-        said = " ".join(name.split()).casefold()
-        if said in sectors:
-            mine = np.array([p.sector == sectors[said] for p in patches])[squares.patch]
-        elif said in banks:
-            mine = np.array([p.bank == banks[said] for p in patches])[squares.patch]
-        else:
-            try:
-                spot = spoken_spot(opened, name)
-            except PracticeError as error:
-                unknown.append(f"[hopes] of practice.toml: {error}")
-                continue
-            away = np.hypot(
-                squares.easting - spot.easting, squares.northing - spot.northing
-            )
-            mine = away <= HOPE_M
-        hopes[mine] *= times
-    return hopes, unknown
 
 
 def _searched_m2(opened: Opened, stint: Stint) -> float:
