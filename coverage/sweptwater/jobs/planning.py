@@ -18,6 +18,7 @@ from sweptwater.jobs.next_plan import Orders, orders_for
 from sweptwater.jobs.note import read_noted
 from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
 from sweptwater.jobs.recall import Memory, recall
+from sweptwater.jobs.searching import day_after
 from sweptwater.jobs.warming import warm
 from sweptwater.jobs.wording import and_text, day_text
 from sweptwater.offers.noted import wind_at
@@ -240,6 +241,8 @@ def planning(folder: Path, ask: Ask, *, watch: Watch = unwatched) -> Planning:
     memory = recall(opened, boats.days)
     fished = {boat.day for boat in boats.days} | {told.day for told in memory.days}
     day = parse_day(ask.day) if ask.day else opened.day_to_come(fished)
+    if day is None and ask.where_next and boats.days:
+        day = day_after(opened, boats.days)
     if day is None:
         raise PracticeError(
             "the day to plan is not known: say it, like --day 2027-06-09"

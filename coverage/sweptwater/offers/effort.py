@@ -58,7 +58,8 @@ class Minutes:
         """Yield the stints that have pieces, with where these stand."""
         edges = np.flatnonzero(np.diff(self.number)) + 1
         starts = [0, *edges.tolist()] if len(self.number) else []
-        for start, stop in zip(starts, [*starts[1:], len(self.number)], strict=True):
+        stops = [*starts[1:], len(self.number)][: len(starts)]
+        for start, stop in zip(starts, stops, strict=True):
             yield self.stints[self.number[start]], slice(start, stop)
 
 

@@ -18,6 +18,10 @@ LEAST_NEW = 0.3
 SCRAP_M2 = 200.0
 """A bit of a bank's band that lies in another sector and is smaller is nobody's."""
 
+SPARE = 1.4
+"""Of drifts over water to go to, so many times as many as fill its hours are there to
+choose from."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Wanted:
@@ -158,7 +162,7 @@ def _within_hours(
         mine = np.flatnonzero((owner == place) & (total > 0))
         mine = mine[np.argsort(-(total / takes_s)[mine], kind="stable")]
         before_s = np.cumsum(takes_s[mine]) - takes_s[mine]
-        kept += mine[before_s < 3600 * one.hours].tolist()
+        kept += mine[before_s < SPARE * 3600 * one.hours].tolist()
     found = replace(possible, worth=total)
     return found.of(sorted(kept))
 

@@ -68,7 +68,7 @@ class Belief:
     @property
     def chance(self) -> float:
         """The chance that a fish anywhere would have been met by now."""
-        return 1 - float(self.unfound.sum())
+        return float((self.before * haphazard_chance(self.factor)).sum())
 
     def chance_in(self, which: Bools, layer: int | None = None) -> float:
         """Return the chance that a fish in some squares would have been met.
