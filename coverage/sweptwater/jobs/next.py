@@ -83,8 +83,8 @@ class Next:
     pairs, rows
         How each pair's hours are spent, and on what.
     chance_now, chance_after
-        Of fish that may be anywhere in this water: how likely one would have shown
-        itself by now, and after these hours.
+        Of small shoals that may be anywhere in this water: how likely one would have
+        shown itself by now, and after these hours.
     even_hours
         So many hours spread evenly over water and layers would do as much; None if none
         would.

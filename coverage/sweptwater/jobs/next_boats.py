@@ -50,7 +50,8 @@ class Boat:
     ways
         How it fishes each patch and layer.
     rates_m2_h
-        How much it searches there in an hour, re-sets included, (patches, layers).
+        How much it searches there in an hour, re-sets included, (patches, layers), as
+        often over as fish lie together.
     confirms
         The finds that it tries again, by their numbers, with the hours for each.
     """
@@ -230,7 +231,8 @@ def _ways(
             way = known[layer, depth_m]
             share = fishing_share(span_m, way.drift_m_s, settings.boat, settings.plan)
             ways[patch, layer] = way
-            rates[patch, layer] = 3600 * way.search_m2_s * share
+            searched_m2 = 3600 * way.search_m2_s * share
+            rates[patch, layer] = settings.search.together * searched_m2
     return ways, rates
 
 

@@ -38,7 +38,7 @@ class NextRow:
     hours
         How long, what passes between drifts included.
     chance_now, chance_after
-        How likely fish there would have shown themselves by now, and after it.
+        How likely a small shoal there would have shown itself by now, and after it.
     line, sink_in_s, count_s, drogue, drift_m_s, reaches
         What to fish it with: see `plan.setups`.
     bed_low_m, bed_high_m

@@ -83,7 +83,7 @@ def page_of(sight: NextSight) -> Page:
 
 def _facts(sight: NextSight) -> Iterator[tuple[str, str]]:
     report = sight.report
-    yield share_text(report.chance_now), "of fish anywhere would have shown by now"
+    yield share_text(report.chance_now), "of shoals anywhere would have shown by now"
     yield share_text(report.chance_after), "by the end of that day"
     if report.even_hours:
         yield f"{report.even_hours:.0f} h", "spread evenly would do as much"

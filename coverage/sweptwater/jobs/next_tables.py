@@ -37,8 +37,8 @@ def orders_table(report: Next, units: System) -> Table:
             Row(_order(number, row, units), key=_key(number, row))
             for number, row in enumerate(report.rows, 1)
         ),
-        note="So far, and then: of a hundred fish there, at that depth, how many would "
-        "have shown themselves by now and by the end of those hours.",
+        note="So far, and then: of a hundred small shoals there, at that depth, how "
+        "many would have shown themselves by now and by the end of those hours.",
         folded=True,
     )
 
@@ -105,7 +105,7 @@ def searched_table(report: Next, units: System) -> Table:
         "How surely each water has been searched",
         (
             *(Column("where"), Column("sector"), Column("water", numeric=True)),
-            *(Column("fish there would have shown"), Column("in which light")),
+            *(Column("shoals there would have shown"), Column("in which light")),
             Column("twice in different ways", numeric=True),
         ),
         tuple(Row(_searched(one, units)) for one in report.searched if _any(one)),

@@ -198,8 +198,9 @@ def chances_text(report: "Next") -> str:
         share_text(chance) for chance in (report.chance_now, report.chance_after)
     )
     text = (
-        f"Of a hundred fish anywhere in this water {now.removesuffix(' %')} would have "
-        f"shown themselves by now, and {then.removesuffix(' %')} by the end of that day"
+        f"Of a hundred small shoals anywhere in this water {now.removesuffix(' %')} "
+        f"would have shown themselves by now, and {then.removesuffix(' %')} by the end "
+        "of that day"
     )
     if report.even_hours and report.even_hours > 1.1 * report.hours:
         text += (
@@ -271,13 +272,15 @@ def page_notes(searching: Searching) -> tuple[str, ...]:
     rules, units = searching.opened.settings.search, searching.opened.settings.units
     half_h = rules.half_life_s / 3600
     notes = [
-        "So far, and then: of a hundred fish in that water and at that depth, how many "
-        "would have shown themselves to the boats by now, and how many by the end of "
-        f"those hours. A fly shows fish in a strip {length_text(rules.shows_m, units)} "
-        f"wide for {rules.working_s:.0f} of every {rules.cycle_s:.0f} seconds, and the "
-        "boat closes in meanwhile, so that a slow drift searches more of its water "
-        "than a fast one. Drifts are taken to lie anyhow; the second figure in the "
-        "table of what was searched is for drifts as regular as can be.",
+        "So far, and then: of a hundred small shoals in that water and at that depth, "
+        "how many would have shown themselves to the boats by now, and how many by the "
+        f"end of those hours. Fish are taken to lie {rules.together:.0f} together, and "
+        "one that shows tells of all. A fly shows it in a strip "
+        f"{length_text(rules.shows_m, units)} wide for {rules.working_s:.0f} of every "
+        f"{rules.cycle_s:.0f} seconds, and the boat closes in meanwhile, so that a "
+        "slow drift searches more of its water than a fast one. Drifts are taken to "
+        "lie anyhow; the second figure in the table of what was searched is for drifts "
+        "as regular as can be.",
         f"What was learned goes stale: it counts half after {half_h:g} hours. A night "
         f"in which the wind swung over {rules.swing_deg:g} degrees leaves "
         f"{share_text(rules.swing_leaves)} of that time, and one over which the water "

@@ -22,8 +22,8 @@ class SearchedLayer:
     layer
         Its name.
     chance, at_best
-        How likely fish there would have shown themselves: taken cautiously, and if the
-        drifts were laid as regularly as can be.
+        How likely a small shoal there would have shown itself: taken cautiously, and if
+        the drifts were laid as regularly as can be.
     by_sky
         The former by what was fished in each light alone.
     """

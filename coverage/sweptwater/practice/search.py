@@ -37,6 +37,7 @@ _NUMBERS = {
     "pressed_fish": (1, 1000),
     "pressed_boats": (1, 100),
     "looks": (1, 10),
+    "together": (1, 1000),
 }
 SECTIONS: Mapping[str, Mapping[str, str]] = {
     "search": {**_MEASURED, **dict.fromkeys((*_SHARES, *_NUMBERS), "")},
@@ -54,6 +55,8 @@ class SearchRules:
         From one cast of a rod to its next, and for how long of that its fly is worked.
     shows_m
         How wide a strip along the fly's way is in which a fish would have shown.
+    together
+        So many fish lie together: where one shows, the others are known of.
     looks
         So many drifts in different light or layers make water searched; fewer and
         blank prove little.
@@ -87,6 +90,7 @@ class SearchRules:
     cycle_s: float = 40.0
     working_s: float = 20.0
     shows_m: float = 4 * YARD_M
+    together: float = 6
     looks: float = 2
     half_life_s: float = 1.5 * DAY_S
     swing_deg: float = 60.0
@@ -96,7 +100,7 @@ class SearchRules:
     other_light: float = 0.5
     not_told: float = 0.5
     shore_counts: float = 2.0
-    believe: float = 3.0
+    believe: float = 6.0
     stocked_within_m: float = 440 * YARD_M
     stocked_counts: float = 3.0
     confirm_s: float = 1800.0

@@ -74,6 +74,7 @@ bands_{deep} = {bands}  # depths between the bands that water is told in
 cycle_s = {search.cycle_s:g}  # from one cast of a rod to its next
 working_s = {search.working_s:g}  # of that, its fly is worked for so long
 shows_{unit} = {shows}  # a fish shows within a strip so wide along the fly's way
+together = {search.together:g}  # so many fish lie together: one that shows tells of all
 looks = {search.looks:g}  # drifts in different light or layers until water is searched
 half_life_h = {half_life}  # what was learned counts half after so long
 swing_deg = {search.swing_deg:g}  # a night's swing of the wind beyond this

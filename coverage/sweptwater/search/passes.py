@@ -114,7 +114,8 @@ def searched(
 
     How often over it was searched, counting what is left of it: aged, in the light that
     is asked for, and told. Two rods in one layer count at the most for the water that
-    the boat reached.
+    the boat reached. All that times `together`, k: of so many fish that lie together
+    each may show, and one that does tells of all: 1 - (1 - p)^k = 1 - exp(-k C).
 
     Parameters
     ----------
@@ -133,7 +134,7 @@ def searched(
         share[number] *= 1.0 if one.told else rules.not_told
         share[number] *= 1.0 if sky in (None, one.sky) else rules.other_light
     area = np.array([one.searched_m2 for one in passed.passes]) * share
-    each = area[passed.number] * passed.part / squares.area_m2
+    each = area[passed.number] * passed.part / squares.area_m2 * rules.together
     if since_s is not None:
         ends_s = np.array([one.end_s for one in passed.passes])
         each = np.where(ends_s[passed.number] < since_s[passed.square], 0.0, each)

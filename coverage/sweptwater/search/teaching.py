@@ -111,7 +111,11 @@ def kinds_of_bed(squares: Squares, beds_m: Sequence[float] = BEDS_M) -> Ints:
 def taught(
     squares: Squares, found: Sequence[Lesson], beds_m: Sequence[float] = BEDS_M
 ) -> Floats:
-    """Return how many times as likely each square and layer is, (n, layers)."""
+    """Return how many times as likely each square and layer is, (n, layers).
+
+    The square root of what shore, layer and bed say together: they speak of the same
+    few offers, and say much of it twice.
+    """
     times: Mapping[tuple[str, int], float] = {
         (one.of, one.kind): one.times for one in found
     }
@@ -119,4 +123,4 @@ def taught(
     layer = [times.get(("layer", kind), 1.0) for kind in range(len(squares.layers))]
     bed = np.array([times.get(("bed", k), 1.0) for k in range(len(beds_m) + 1)] + [1.0])
     square = shore[kinds_of_shore(squares)] * bed[kinds_of_bed(squares, beds_m)]
-    return square[:, None] * np.array(layer)[None, :]
+    return np.sqrt(square[:, None] * np.array(layer)[None, :])
