@@ -116,7 +116,6 @@ def _print(folder: Path, report: "Plan", units: "System") -> None:
 def _print_pair(
     folder: Path, pair: "PairPlan", report: "Plan", units: "System"
 ) -> None:
-    from sweptwater.jobs.next_words import fish_text
     from sweptwater.jobs.plan_words import hours_text
     from sweptwater.jobs.wording import counted, pace_text
     from sweptwater.units import (
@@ -139,7 +138,7 @@ def _print_pair(
         f"{pair.pair}, {where}: {pair.hours_asked:g} h afloat in this wind: "
         f"{counted(pair.drifts, 'drift')}, {area_text(pair.new_m2, units)}, "
         f"{share_text(pair.sector_share)} of {whole}"
-        f"{'' if pair.orders else f'; the banks alone need {hours_text(alone_s)}'}"
+        f"{'' if pair.fish else f'; the banks alone need {hours_text(alone_s)}'}"
     )
     click.echo(
         f"  {pace_text(pair.drift_m_s, units)} with the drogue {report.drogue} "
@@ -171,8 +170,8 @@ def _print_pair(
                 for line in pair.planned
             ],
         )
-    for row in pair.orders:
-        click.echo(f"  {fish_text(row)}")
+    for text in pair.fish_texts:
+        click.echo(f"  {text}")
     for ways in pair.bank_ways:
         click.echo(
             f"  {ways.name}: {counted(ways.parallel.drifts, 'parallel drift')} "

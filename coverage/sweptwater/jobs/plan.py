@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
-from sweptwater.jobs.next_rows import NextRow
 from sweptwater.jobs.opened import Watch, unwatched
 from sweptwater.jobs.plan_files import plan_features, plan_gpx
+from sweptwater.jobs.plan_fish import Fish, fish_of, fish_texts
 from sweptwater.jobs.plan_places import spot_text
 from sweptwater.jobs.plan_sheet import boat_sheet
 from sweptwater.jobs.plan_ways import BankWays, bank_ways
@@ -92,9 +92,10 @@ class PairPlan:
         What all drifts along its banks would take, with what passes between them.
     left_out
         What does not fit, in the order in which it would come next.
-    orders
-        Where the next hours do most good and how to fish there, if it was laid for
-        that.
+    fish
+        How to fish, drift by drift, if they are laid for what they may meet.
+    fish_texts
+        The same in words, with the finds to try again.
     """
 
     pair: str
@@ -117,7 +118,8 @@ class PairPlan:
     bank_ways: tuple[BankWays, ...]
     turns: tuple[Turn, ...]
     left_out: tuple[LeftOut, ...]
-    orders: tuple[NextRow, ...]
+    fish: tuple[Fish, ...]
+    fish_texts: tuple[str, ...]
     files: tuple[str, ...]
 
 
@@ -213,7 +215,8 @@ def _pair_plan(
             LeftOut(r.bank, r.pattern, r.drifts, r.time_s / 3600, r.new_m2)
             for r in plan.rests
         ),
-        orders=base.orders[day.pair].rows if day.pair in base.orders else (),
+        fish=fish_of(base, day),
+        fish_texts=tuple(fish_texts(base, day)),
         files=files,
     )
 
@@ -259,7 +262,7 @@ def _remarks(base: Planning, days: Sequence[PairDay]) -> Iterator[str]:
         )
     for day in days:
         left_m2 = base.unfished.intersection(day.sector).area
-        if left_m2 < WORTH_M2 and day.pair not in base.orders:
+        if left_m2 < WORTH_M2 and base.orders is None:
             yield f"all of {day.pair}'s water is fished: nothing is left to plan there"
         elif not day.plan.stops:
             yield (

@@ -9,7 +9,7 @@ from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
 from sweptwater.jobs.done import numbers_text
-from sweptwater.jobs.next_words import fish_text
+from sweptwater.jobs.plan_fish import fish_texts
 from sweptwater.jobs.plan_places import spot_text
 from sweptwater.jobs.plan_words import (
     ashore_text,
@@ -64,7 +64,7 @@ def boat_sheet(base: Planning, day: PairDay, turns: Sequence[Turn]) -> Sheet:
         map=_map(base, day),
         around=_around(base, day),
         drifts=tuple(_rows(base, day)),
-        fish=tuple(_fish(base, day)),
+        fish=tuple(fish_texts(base, day)),
         closed=tuple(_closed(base)),
         sun=tuple(_sun(base, home_by)),
         home=_home(base, day, home_by),
@@ -107,13 +107,6 @@ def _rows(base: Planning, day: PairDay) -> Iterator[DriftRow]:
             begins=f"{begins:%H:%M}",
             depth="" if depth_m is None else depth_text(depth_m, units),
         )
-
-
-def _fish(base: Planning, day: PairDay) -> Iterator[str]:
-    """Yield how to fish each water, where the plan is for the next hours' best."""
-    orders = base.orders.get(day.pair)
-    for row in orders.rows if orders else ():
-        yield fish_text(row)
 
 
 def _closed(base: Planning) -> Iterator[str]:

@@ -24,7 +24,7 @@ def possible_text(base: Planning, day: PairDay) -> str:
     )
     told += f", {share_text(day.new.area / day.sector.area)} of the {_whole(base)}"
     told += f" (expect {area_text(day.expected_m2, units)}: no boat keeps its line)"
-    if plan.bank_time_s > 0 and not base.orders:
+    if plan.bank_time_s > 0 and base.orders is None:
         told += f"; the banks alone need {hours_text(plan.bank_time_s)}"
     return told
 

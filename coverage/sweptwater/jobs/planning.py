@@ -1,7 +1,7 @@
 """What the plans of a day rest on, and the day of each pair, in metres."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
 from pathlib import Path
@@ -95,6 +95,8 @@ class PairDay:
         The day.
     new
         The unfished water that it sweeps.
+    layers
+        Where drifts are laid for what they may meet: for each, the layers of both rods.
     """
 
     pair: str
@@ -104,6 +106,7 @@ class PairDay:
     possible: Candidates
     plan: DayPlan
     new: Area
+    layers: tuple[tuple[int, ...], ...] = ()
 
     @property
     def expected_m2(self) -> float:
@@ -130,9 +133,8 @@ class Planning:
         What no boat of an earlier day has swept, recorded or remembered.
     learned
         What the boats' own drifts say of their speed.
-    orders, orders_drogue
-        By pair, where the next hours do most good, and where the drogue mostly is for
-        that; none if that was not asked.
+    orders
+        Where the next hours do most good; None if that was not asked.
     """
 
     opened: Opened
@@ -141,14 +143,13 @@ class Planning:
     wind: Wind
     unfished: Area
     learned: Learned
-    orders: Mapping[str, Orders] = field(default_factory=dict)
-    orders_drogue: Drogue | None = None
+    orders: Orders | None = None
 
     @property
     def drogue(self) -> Drogue:
         """Whether drifts are planned with the drogue in the water."""
         usual = self.opened.settings.boat.drogue
-        return self.ask.drogue or self.orders_drogue or usual
+        return self.ask.drogue or (self.orders.drogue if self.orders else usual)
 
     @property
     def afloat_s(self) -> float:
@@ -268,8 +269,8 @@ def _with_orders(folder: Path, base: Planning, watch: Watch) -> Planning:
         drogue=ask.drogue,
         across=ask.across,
     )
-    orders, drogue = orders_for(folder, asked, watch=watch)
-    return replace(base, orders=orders, orders_drogue=drogue)
+    usual = ask.drogue or base.opened.settings.boat.drogue
+    return replace(base, orders=orders_for(folder, asked, usual=usual, watch=watch))
 
 
 def pair_days(plan: Planning, *, watch: Watch = unwatched) -> Iterator[PairDay]:
@@ -280,20 +281,28 @@ def pair_days(plan: Planning, *, watch: Watch = unwatched) -> Iterator[PairDay]:
     PracticeError
         If the pair that was asked for has no boat out, or no water.
     """
-    unfished = plan.unfished
+    unfished, belief = plan.unfished, None
     for pair, sectors in watch(list(_crews(plan)), "planning"):
         sector = _water_of(plan, sectors)
         lay = plan.lay(plan.wind, plan.leeway(pair))
-        orders = plan.orders.get(pair)
         possible = possible_drifts(
             lay,
             sector,
             plan.bands,
             plan.bank_water,
-            unfished,
+            sector if plan.orders else unfished,
             wish=plan.ask.pattern,
-            wanted=orders.wanted if orders else (),
         )
+        fish: Mapping[int, tuple[int, ...]] = {}
+        if plan.orders:
+            found = plan.orders.valued(pair, possible, lay.speed_m_s, belief)
+            possible = found.possible
+            fish = {
+                id(drift): tuple(layers)
+                for drift, layers in zip(
+                    possible.drifts, found.layers.tolist(), strict=True
+                )
+            }
         day = plan_day(
             possible,
             plan.ways,
@@ -306,7 +315,10 @@ def pair_days(plan: Planning, *, watch: Watch = unwatched) -> Iterator[PairDay]:
         new = polygonal(
             shapely.intersection(day.swept, plan.unfished, grid_size=GRID_M)
         )
-        yield PairDay(pair, sectors, sector, lay, possible, day, new)
+        layers = tuple(fish[id(stop.drift)] for stop in day.stops) if fish else ()
+        yield PairDay(pair, sectors, sector, lay, possible, day, new, layers)
+        if plan.orders and plan.ask.across:  # what one will have searched, likewise
+            belief = plan.orders.after(belief, day.stops, layers, lay.speed_m_s)
         if plan.ask.across:  # what one will have fished is no other's to fish
             unfished = polygonal(
                 shapely.difference(unfished, day.swept, grid_size=GRID_M)

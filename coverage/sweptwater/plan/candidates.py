@@ -1,7 +1,7 @@
 """The drifts that a pair could make in its water, and what each would bring."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -10,34 +10,13 @@ from sweptwater.arrays import Area, Floats
 from sweptwater.plan.lay import Lay, Wish
 from sweptwater.plan.planned import PlannedDrift, sweep_planned
 from sweptwater.water.overlap import Overlay
-from sweptwater.water.shapes import GRID_M, polygonal
+from sweptwater.water.shapes import polygonal
 
 LEAST_NEW = 0.3
 """A drift that would sweep less than this share of unfished water is not worth it."""
 
 SCRAP_M2 = 200.0
 """A bit of a bank's band that lies in another sector and is smaller is nobody's."""
-
-SPARE = 1.4
-"""Of drifts over water to go to, so many times as many as fill its hours are there to
-choose from."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Wanted:
-    """Water to go to, in metres, whether it is fished or not.
-
-    Parameters
-    ----------
-    worth
-        What a square metre of it is worth, about 1.
-    hours
-        How long to be there, what passes between drifts included.
-    """
-
-    water: Area
-    worth: float
-    hours: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,7 +74,6 @@ def possible_drifts(
     unfished: Area,
     *,
     wish: Wish = "auto",
-    wanted: Sequence[Wanted] = (),
 ) -> Candidates:
     """Return the drifts that could be made in a sector.
 
@@ -114,14 +92,7 @@ def possible_drifts(
     wish
         How to lay drifts along banks; `open` is open water alone, and any way that is
         named leaves it out.
-    wanted
-        Water to go to: drifts are then laid there alone, about as many as its hours
-        hold.
     """
-    if wanted:
-        unfished = polygonal(
-            shapely.union_all([one.water for one in wanted], grid_size=GRID_M)
-        )
     drifts: list[PlannedDrift] = []
     for number, band in bands.items():
         mine = polygonal(shapely.intersection(band, sector))
@@ -140,31 +111,9 @@ def possible_drifts(
     alone = _apart(kept)
     more = lay.settings.plan.bank_counts - 1
     worth = (new + more * near_m2)[worthy] * alone
-    possible = Candidates(
+    return Candidates(
         tuple(drifts[i] for i in worthy), kept, new[worthy] * alone, worth
     )
-    return _within_hours(possible, wanted, alone, lay) if wanted else possible
-
-
-def _within_hours(
-    possible: Candidates, wanted: Sequence[Wanted], alone: Floats, lay: Lay
-) -> Candidates:
-    """Return the drifts over water to go to, as many as fill the hours of each."""
-    worth = np.array(
-        [one.worth * _shared_m2(Overlay(one.water), possible.swept) for one in wanted]
-    ).reshape(len(wanted), len(possible.drifts))
-    total, owner = worth.sum(axis=0) * alone, np.argmax(worth, axis=0)
-    boat = lay.settings.boat
-    back_s = boat.reset_s / 2 + possible.lengths_m / boat.motoring_up_m_s
-    takes_s = possible.lengths_m / lay.speed_m_s + np.maximum(boat.reset_s, back_s)
-    kept: list[int] = []
-    for place, one in enumerate(wanted):
-        mine = np.flatnonzero((owner == place) & (total > 0))
-        mine = mine[np.argsort(-(total / takes_s)[mine], kind="stable")]
-        before_s = np.cumsum(takes_s[mine]) - takes_s[mine]
-        kept += mine[before_s < SPARE * 3600 * one.hours].tolist()
-    found = replace(possible, worth=total)
-    return found.of(sorted(kept))
 
 
 def _shared_m2(water: Overlay, shapes: np.ndarray) -> Floats:

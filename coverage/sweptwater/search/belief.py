@@ -15,6 +15,9 @@ SHALLOW_M = 8 * FOOT_M
 
 LEAST = 0.05
 
+DEEPEST = 0.5
+"""The lowest layer holds fewer fish that take a fly (common practice, no source)."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Belief:
@@ -105,8 +108,8 @@ def prior(
     """Return the chance that a fish is in each square and layer, (n, layers).
 
     As likely on any acre (less where it is shallower than SHALLOW_M, as the depth),
-    `shore_counts` times as likely by a bank, and at any depth
-    that there is, so that a layer has as much as it is thick; times what the captain
+    `shore_counts` times as likely by a bank, and as likely in each layer that is there,
+    but that the lowest of all, which has no end, counts DEEPEST; times what the captain
     hopes, times what offers teach. They add up to 1.
 
     Parameters
@@ -122,7 +125,10 @@ def prior(
     )
     if hopes is not None:
         weight = weight * hopes
-    each = squares.thick_m * (weight / squares.thick_m.sum(axis=1))[:, None]
+    part = np.ones(len(squares.layers))
+    part[1:][-1:] = DEEPEST
+    layer = squares.there * part
+    each = layer * (weight / layer.sum(axis=1))[:, None]
     if taught is not None:
         each = each * taught
     return np.asarray(each / each.sum())

@@ -25,11 +25,6 @@ BLOCK_M = 400.0
 SCRAP = 0.25
 """A piece of less than this part of a whole block goes with the one beside it."""
 
-THICKEST_M = 3.0
-"""Of the deepest layer so much is fished."""
-
-LEAST_M = 0.1
-
 ANY_DEPTH = "any depth"
 """The one layer that there is where neither depths nor layers are known."""
 
@@ -81,9 +76,6 @@ class Squares:
         The names of the layers, from the top down.
     there
         Which layers each square has, (n, layers): those that begin above its bed.
-    thick_m
-        How much of the water each layer is, (n, layers): down to the bed, and no more
-        than THICKEST_M of the deepest; equal where nobody knows.
     """
 
     easting: Floats
@@ -95,7 +87,6 @@ class Squares:
     patches: tuple[Patch, ...]
     layers: tuple[str, ...]
     there: Bools
-    thick_m: Floats
 
     def __len__(self) -> int:
         return len(self.easting)
@@ -179,7 +170,6 @@ def lay_squares(
     deep_m = np.where(np.isfinite(depth_m), depth_m, np.inf)
     there = deep_m[:, None] > top_m[None, :]
     there[:, 0] = True
-    thick_m = _thick_m(there, deep_m, top_m)
     patch, patches = _patches(
         east,
         north,
@@ -197,14 +187,7 @@ def lay_squares(
         patches=patches,
         layers=tuple(layers),
         there=there,
-        thick_m=thick_m,
     )
-
-
-def _thick_m(there: Bools, deep_m: Floats, top_m: Floats) -> Floats:
-    bottom_m = np.append(top_m[1:], top_m[-1] + THICKEST_M)
-    down_m = np.minimum(deep_m[:, None], bottom_m[None, :])
-    return np.where(there, np.maximum(down_m - top_m[None, :], LEAST_M), 0.0)
 
 
 def _middles(water: Area, side_m: float) -> tuple[Floats, Floats]:
