@@ -77,7 +77,9 @@ def homewards(
     def each() -> Iterator[Homeward]:
         for way_m in ways_m:
             run_s = way_m / rules.motoring_m_s
-            at = leave_by(run_s, lines_up, rules.spare_s) if np.isfinite(run_s) else None
+            at = None
+            if np.isfinite(run_s):
+                at = leave_by(run_s, lines_up, rules.spare_s)
             yield Homeward(way_m, run_s, at)
 
     return tuple(each())

@@ -179,7 +179,7 @@ def _drift(
     at = place + aside_m * bearing_vector(lay.course_deg + 90)
     end = at + span[1] * ahead
     cut_by = _cut_by(lay, shut, end + BEYOND_M * ahead)
-    edge = shut[cut_by] if cut_by in shut else lay.water.boundary
+    edge = shut.get(cut_by, lay.water.boundary)
     return LegalDrift(
         start=at + span[0] * ahead,
         end=end,
@@ -220,6 +220,8 @@ def _ahead_m(lay: Lay, end: Floats, edge: BaseGeometry) -> float:
     return float(down_m if np.isfinite(down_m) else Point(end).distance(edge))
 
 
-def shut_water(out_of_bounds: Area, bank_anglers: Area) -> dict[Cut, BaseGeometry]:
+def shut_water(
+    out_of_bounds: Area, bank_anglers: BaseGeometry
+) -> dict[Cut, BaseGeometry]:
     """Return what boats keep off, by what it is."""
     return {"out of bounds": out_of_bounds, "bank-anglers": bank_anglers}

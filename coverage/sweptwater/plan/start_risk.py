@@ -18,9 +18,10 @@ started there. The background is not shared.
 
 References
 ----------
-The Gamma's mixture of Poisson counts, the negative binomial: Johnson, Ott, Dogucu, Bayes
-Rules!, chapter 5; its chance of 0. At least m of n events: W. Feller, An Introduction to
-Probability Theory and Its Applications, vol. 1, IV.5 (from memory).
+The Gamma's mixture of Poisson counts, the negative binomial, and its chance of 0:
+A. Gelman and others, Bayesian Data Analysis, 2.6 (from memory). At least m of n events:
+W. Feller, An Introduction to Probability Theory and Its Applications, vol. 1, IV.5
+(from memory).
 """
 
 from collections.abc import Hashable, Sequence
@@ -86,7 +87,8 @@ class StartPlace:
     @property
     def stretch(self) -> Hashable:
         """What counts as one bank: a place in open water is one of its own."""
-        return self.name if self.bank is None else self.bank
+        here = (self.name, self.easting, self.northing)
+        return here if self.bank is None else self.bank
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -249,7 +251,10 @@ def risk_of(
         chances = [
             place_blank(place, times.background, *hours)
             for place, *hours in zip(
-                places, spent[chosen].sum(axis=0), there[chosen].sum(axis=0), strict=True
+                places,
+                spent[chosen].sum(axis=0),
+                there[chosen].sum(axis=0),
+                strict=True,
             )
             if hours[1] > 0
         ]
@@ -278,8 +283,9 @@ def _hours(
     rods: Sequence[Choice],
 ) -> tuple[Floats, Floats]:
     """Return each rod's hours of fishing at each place, shared and as they are."""
-    starting = [sum(c.rods for c in choices if c.first == p) for p in range(len(places))]
-    coming = [sum(c.rods for c in choices if c.second == p) for p in range(len(places))]
+    all_places = range(len(places))
+    starting = [sum(c.rods for c in choices if c.first == p) for p in all_places]
+    coming = [sum(c.rods for c in choices if c.second == p) for p in all_places]
     there = np.zeros((len(rods), len(places)))
     spent = np.zeros_like(there)
     for rod, choice in enumerate(rods):

@@ -5,6 +5,10 @@ from dataclasses import dataclass
 from functools import cached_property
 from math import ceil, inf
 
+import numpy as np
+from scipy.optimize import linear_sum_assignment
+
+from sweptwater.arrays import Bools, Ints
 from sweptwater.plan.start_risk import (
     Choice,
     MatchTimes,
@@ -15,8 +19,11 @@ from sweptwater.plan.start_risk import (
     shared,
 )
 
-EQUAL = 1e-12
+EQUAL = 1e-9
 """Of two ways to start whose expected blanks differ by less the first one is taken."""
+
+NEVER = 1e6
+"""What a choice costs that is not open."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,8 +35,8 @@ class Starts:
     choices, risk
         One choice a boat, the one that is least likely to go without first.
     best, all_on_best
-        The place that is best for one boat alone; and what they would risk if all
-        started there and went on to the next best.
+        The place that is best for a boat that has it to itself, all day; and what they
+        would risk if all started there and went on to the next best.
     most_on_bank, bold
         How many rods start on one bank at the most, and how many start boldly: as was
         asked for, or as near as the places allow.
@@ -133,88 +140,66 @@ class _Chooser:
         self, places: Sequence[StartPlace], times: MatchTimes, boats: int, size: int
     ) -> None:
         self.places, self.times, self.boats, self.size = places, times, boats, size
-        self._seconds = [list(self._open_to(first)) for first in range(len(places))]
-
-    def _open_to(self, first: int) -> Iterator[int]:
-        for second, place in enumerate(self.places):
-            elsewhere = place.stretch != self.places[first].stretch
-            if elsewhere and self.times.second_h(first, second) > 0:
-                yield second
-
-    @cached_property
-    def _starting(self) -> list[list[float]]:
+        many = range(len(places))
+        stretches = [place.stretch for place in places]
+        self._elsewhere = np.array([[a != b for b in stretches] for a in stretches])
+        self._banks = [stretches.index(stretch) for stretch in stretches]
+        there_h = [[times.second_h(a, b) for b in many] for a in many]
+        self._open: Bools = np.asarray(self._elsewhere & (np.array(there_h) > 0))
+        self._start = np.array([self._starting(first) for first in many])
         """The chance of nothing at a start with so many boats there, from 1 on."""
-        return [
-            [
-                self._blank(
-                    first,
-                    self.times.first_h(first, (self._seconds[first] or [None])[0]),
-                    count,
-                )
-                for count in range(1, self.boats + 1)
-            ]
-            for first in range(len(self.places))
-        ]
+        self._second = np.full((len(places), len(places), 2 * boats), inf)
+        for first, second in zip(*np.nonzero(self._open), strict=True):
+            for count in range(1, 2 * boats + 1):
+                chance = self._blank(second, there_h[first][second], count)
+                self._second[first, second, count - 1] = chance
 
-    @cached_property
-    def _going_on(self) -> list[dict[int, list[float]]]:
-        """The same of second choices, by start and second."""
-        return [
-            {
-                second: [
-                    self._blank(second, self.times.second_h(first, second), count)
-                    for count in range(1, 2 * self.boats + 1)
-                ]
-                for second in self._seconds[first]
-            }
-            for first in range(len(self.places))
-        ]
+    def _starting(self, first: int) -> list[float]:
+        second = first if self._open[first].any() else None
+        hours = self.times.first_h(first, second)
+        return [self._blank(first, hours, count + 1) for count in range(self.boats)]
 
     def _blank(self, place: int, hours: float, boats: int) -> float:
         there_h = hours * self.places[place].fishes
         spent_h = there_h * shared(boats * self.size)
-        return place_blank(
-            self.places[place], self.times.background, spent_h, there_h
-        )
+        return place_blank(self.places[place], self.times.background, spent_h, there_h)
 
     @cached_property
     def best_alone(self) -> Choice:
-        """The best choice of one boat that has the water to itself."""
-        found = []
-        for first in range(len(self.places)):
-            start = self._starting[first][0]
-            found += [
-                (start * chances[0], first, second)
-                for second, chances in self._going_on[first].items()
-            ] or [(start, first, -1)]
-        _, first, second = min(found)
-        return Choice(first, None if second < 0 else second, self.size)
+        """The choice of a boat for the place that is best for a whole match."""
+        whole = [
+            self._blank(first, self.times.first_h(first, None), 1)
+            for first in range(len(self.places))
+        ]
+        first = int(np.argmin(whole))
+        second = int(np.argmin(self._second[first, :, 0]))
+        return Choice(first, second if self._open[first].any() else None, self.size)
 
     def best(self, limit: int, bold: int) -> tuple[Choice, ...] | None:
         """Return the best choices with so many boats on a bank, and so many bold.
 
         None if the places do not allow them.
         """
-        starts = sorted(
-            (self._least(counts), counts) for counts in self._ways(limit, bold)
-        )
-        if not starts:
-            return None
+        ways = list(self._ways(limit, bold))
         # Second choices crowd on one bank only as far as there are too few.
-        for most in range(limit, self.boats + 1):
+        for most in range(limit, self.boats + 1) if ways else ():
             best, found = inf, None
-            for least, counts in starts:
+            tried = [(*self._bound(counts, most), counts) for counts in ways]
+            for _, value, seconds, counts in tried:
+                if value < best - EQUAL:
+                    best, found = value, (counts, seconds)
+            for least, _, _, counts in sorted(tried, key=lambda one: one[0]):
                 if least >= best - EQUAL:
                     break
-                value, seconds = self._best_seconds(counts, most, best)
-                if seconds is not None and value < best - EQUAL:
+                value, seconds = _Seconds(self, counts, most).below(best)
+                if seconds:
                     best, found = value, (counts, seconds)
             if found is not None:
                 return tuple(
                     Choice(first, second, self.size)
-                    for first, second in zip(_boats(found[0]), found[1], strict=True)
+                    for first, second in zip(boats_at(found[0]), found[1], strict=True)
                 )
-        raise AssertionError("any second choices are allowed")  # pragma: no cover
+        return None
 
     def _ways(self, limit: int, bold: int) -> Iterator[tuple[int, ...]]:
         """Yield how many boats start at each place, in all ways that are allowed."""
@@ -240,95 +225,120 @@ class _Chooser:
 
         yield from fill(0, self.boats, bold)
 
-    def _least(self, counts: tuple[int, ...]) -> float:
-        """Return what no second choices can better: each boat has the best alone."""
-        return self.size * sum(
-            count
-            * self._starting[first][count - 1]
-            * min(
-                (
-                    chances[counts[second]]
-                    for second, chances in self._going_on[first].items()
-                ),
-                default=1.0,
+    def _bound(
+        self, counts: tuple[int, ...], most: int
+    ) -> tuple[float, float, tuple[int | None, ...]]:
+        """Return what no second choices can better, and what some that are good cost.
+
+        Infinite if those are not allowed.
+        """
+        seconds = _Seconds(self, counts, most)
+        least, chosen = seconds.least([])
+        if not all(seconds.allows(chosen[:depth]) for depth in range(len(chosen) + 1)):
+            return least, inf, ()
+        return least, seconds.cost(chosen), tuple(chosen)
+
+
+class _Seconds:
+    """The second choices of boats whose starts are known."""
+
+    def __init__(self, chooser: _Chooser, counts: tuple[int, ...], most: int) -> None:
+        self._most, self._banks = most, chooser._banks
+        self._boats = boats_at(counts)
+        self._there = np.array(counts)
+        count = self._there[self._boats]
+        self._start = chooser.size * chooser._start[self._boats, count - 1]
+        self._second = chooser._second[self._boats]
+        self._goes = chooser._open[self._boats].any(axis=1)
+
+    def cost(self, chosen: Sequence[int | None]) -> float:
+        """Return what some boats' choices cost if no other comes."""
+        coming = self._coming(chosen)
+        return float(
+            sum(
+                self._start[boat]
+                if second is None
+                else self._start[boat]
+                * self._second[boat, second, self._there[second] + coming[second] - 1]
+                for boat, second in enumerate(chosen)
             )
-            for first, count in enumerate(counts)
-            if count
         )
 
-    def _best_seconds(
-        self, counts: tuple[int, ...], most: int, below: float
-    ) -> tuple[float, tuple[int | None, ...] | None]:
-        """Return the best second choices of some starts, if they are below a value."""
-        boats = _boats(counts)
-        coming = [0] * len(self.places)
-        on_bank: dict[Hashable, int] = {}
+    def allows(self, chosen: Sequence[int | None]) -> bool:
+        """Tell whether no bank has more of the chosen than it may."""
+        banks = [self._banks[second] for second in chosen if second is not None]
+        return all(banks.count(bank) <= self._most for bank in set(banks))
+
+    def least(self, chosen: Sequence[int | None]) -> tuple[float, list[int | None]]:
+        """Return what no choices of the other boats can better, and good ones.
+
+        As if the first who comes to a place had less company there than the second, and
+        so on: in truth all have as much as the last. So it is a problem of assignment.
+        """
+        rest = np.arange(len(chosen), len(self._boats))
+        going = rest[self._goes[rest]]
+        sure = self.cost(chosen) + float(self._start[rest[~self._goes[rest]]].sum())
+        found = list(chosen) + [None] * len(rest)
+        if not len(going):
+            return sure, found
+        coming = self._coming(chosen)
+        slots = np.arange(min(self._most, len(self._boats)))
+        at = (self._there + coming)[:, None] + slots
+        at = np.minimum(at, self._second.shape[2] - 1)
+        places = np.arange(len(self._there))[:, None]
+        costs = self._start[going, None, None] * self._second[going][:, places, at]
+        table = np.minimum(costs.reshape(len(going), -1), NEVER)
+        rows, columns = linear_sum_assignment(table)
+        total = float(table[rows, columns].sum())
+        for row, column in zip(rows.tolist(), columns.tolist(), strict=True):
+            found[int(going[row])] = column // len(slots)
+        return (inf if total >= NEVER else sure + total), found
+
+    def below(self, value: float) -> tuple[float, tuple[int | None, ...]]:
+        """Return the best second choices if they cost less than a value, else none."""
+        best: tuple[float, tuple[int | None, ...]] = (value, ())
         chosen: list[int | None] = []
-        best: tuple[float, tuple[int | None, ...] | None] = (below, None)
 
-        def cost(first: int, second: int | None, more: int) -> float:
-            start = self._starting[first][counts[first] - 1]
-            if second is None:
-                return self.size * start
-            there = counts[second] + coming[second] + more
-            return self.size * start * self._going_on[first][second][there - 1]
-
-        def least(depth: int) -> float:
-            """Return what the choices so far cost, and the rest at the least."""
-            sure = sum(cost(boats[b], chosen[b], 0) for b in range(depth))
-            rest = sum(
-                min(
-                    (cost(first, s, 1) for s in self._open(first, on_bank, most)),
-                    default=inf,
-                )
-                if self._seconds[first]
-                else cost(first, None, 0)
-                for first in boats[depth:]
-            )
-            return sure + rest
-
-        def go(depth: int) -> None:
+        def go() -> None:
             nonlocal best
-            if least(depth) >= best[0] - EQUAL:
+            if not self.allows(chosen):
                 return
-            if depth == len(boats):
-                best = (least(depth), tuple(chosen))
+            least, _ = self.least(chosen)
+            if least >= best[0] - EQUAL:
                 return
-            first = boats[depth]
-            if not self._seconds[first]:
-                chosen.append(None)
-                go(depth + 1)
-                chosen.pop()
+            boat = len(chosen)
+            if boat == len(self._boats):
+                best = (least, tuple(chosen))
                 return
-            alike = depth > 0 and boats[depth - 1] == first
-            options = sorted(
-                (cost(first, second, 1), second)
-                for second in self._open(first, on_bank, most)
-                # Boats that start together are alike: their order does not matter.
-                if not alike or second >= (chosen[depth - 1] or 0)
-            )
-            for _, second in options:
-                bank = self.places[second].stretch
-                coming[second] += 1
-                on_bank[bank] = on_bank.get(bank, 0) + 1
+            for second in self._options(boat, chosen):
                 chosen.append(second)
-                go(depth + 1)
+                go()
                 chosen.pop()
-                on_bank[bank] -= 1
-                coming[second] -= 1
 
-        go(0)
+        go()
         return best
 
-    def _open(
-        self, first: int, on_bank: dict[Hashable, int], most: int
-    ) -> list[int]:
-        return [
-            second
-            for second in self._seconds[first]
-            if on_bank.get(self.places[second].stretch, 0) < most
-        ]
+    def _options(self, boat: int, chosen: Sequence[int | None]) -> Sequence[int | None]:
+        if not self._goes[boat]:
+            return [None]
+        chances = self._second[boat, :, 0]
+        options = np.argsort(chances, kind="stable")[: int(np.isfinite(chances).sum())]
+        if boat and self._boats[boat] == self._boats[boat - 1]:
+            # Boats that start together are alike: their order does not matter.
+            options = options[options >= (chosen[-1] or 0)]
+        return [int(option) for option in options]
+
+    def _coming(self, chosen: Sequence[int | None]) -> Ints:
+        known = [second for second in chosen if second is not None]
+        return np.bincount(np.array(known, dtype=int), minlength=len(self._there))
 
 
-def _boats(counts: Sequence[int]) -> list[int]:
+def boats_at(counts: Sequence[int]) -> list[int]:
+    """Return the place of each boat.
+
+    Examples
+    --------
+    >>> boats_at([2, 0, 1])
+    [0, 0, 2]
+    """
     return [place for place, count in enumerate(counts) for _ in range(count)]
