@@ -49,7 +49,7 @@ STATES: Mapping[State, float] = {"pressed": 0.5, "resting": 0.75}
 SEARCHED = 0.3
 """Water in which fish would have shown with more than this chance has been tried."""
 
-MOST_PLACES, MOST_KNOWN = 8, 6
+MOST_PLACES, MOST_KNOWN = 10, 7
 """So many places are chosen from, and so many of them finds at the most."""
 
 SCRAP = 0.25

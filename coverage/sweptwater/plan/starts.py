@@ -3,12 +3,13 @@
 from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import combinations_with_replacement
 from math import ceil, inf
 
 import numpy as np
 from scipy.optimize import linear_sum_assignment
 
-from sweptwater.arrays import Bools, Ints
+from sweptwater.arrays import Bools, Floats, Ints
 from sweptwater.plan.start_risk import (
     Choice,
     MatchTimes,
@@ -249,7 +250,7 @@ class _Seconds:
         count = self._there[self._boats]
         self._start = chooser.size * chooser._start[self._boats, count - 1]
         self._second = chooser._second[self._boats]
-        self._goes = chooser._open[self._boats].any(axis=1)
+        self._goes: Bools = np.asarray(chooser._open[self._boats].any(axis=1))
 
     def cost(self, chosen: Sequence[int | None]) -> float:
         """Return what some boats' choices cost if no other comes."""
@@ -295,38 +296,61 @@ class _Seconds:
         return (inf if total >= NEVER else sure + total), found
 
     def below(self, value: float) -> tuple[float, tuple[int | None, ...]]:
-        """Return the best second choices if they cost less than a value, else none."""
-        best: tuple[float, tuple[int | None, ...]] = (value, ())
-        chosen: list[int | None] = []
+        """Return the best second choices if they cost less than a value, else none.
 
-        def go() -> None:
-            nonlocal best
-            if not self.allows(chosen):
-                return
-            least, _ = self.least(chosen)
-            if least >= best[0] - EQUAL:
-                return
-            boat = len(chosen)
-            if boat == len(self._boats):
-                best = (least, tuple(chosen))
-                return
-            for second in self._options(boat, chosen):
-                chosen.append(second)
-                go()
-                chosen.pop()
+        All are gone through side by side, the boats of one start after those of the
+        other, without those that cost too much already: company only adds to it.
+        """
+        many = len(self._there)
+        banks = np.array(self._banks)
+        chosen, coming = np.zeros((1, 0), int), np.zeros((1, many), int)
+        alone = self._start * np.where(
+            self._goes, self._second[:, range(many), self._there].min(axis=1), 1.0
+        )
+        cost = np.zeros(1)
+        for first in dict.fromkeys(self._boats):
+            options = self._options(first)
+            chosen = np.hstack(
+                [
+                    np.repeat(chosen, len(options), axis=0),
+                    np.tile(options, (len(chosen), 1)),
+                ]
+            )
+            come = np.array(
+                [np.bincount(one[one >= 0], minlength=many) for one in options]
+            )
+            coming = (coming[:, None] + come[None]).reshape(-1, many)
+            on_bank = np.zeros_like(coming)
+            np.add.at(on_bank.T, banks, coming.T)
+            cost = self._costs(chosen, coming) + alone[chosen.shape[1] :].sum()
+            kept = (on_bank <= self._most).all(axis=1) & (cost < value - EQUAL)
+            chosen, coming, cost = chosen[kept], coming[kept], cost[kept]
+            if not len(chosen):
+                return value, ()
+        best = int(np.argmin(cost))
+        found = tuple(None if at < 0 else at for at in chosen[best].tolist())
+        return float(cost[best]), found
 
-        go()
-        return best
+    def _costs(self, chosen: Ints, coming: Ints) -> Floats:
+        """Return what choices of the first boats cost, (n,)."""
+        cost = np.zeros(len(chosen))
+        rows = np.arange(len(chosen))
+        for boat, seconds in enumerate(chosen.T):
+            if not self._goes[boat]:
+                cost += self._start[boat]
+                continue
+            there = self._there[seconds] + coming[rows, seconds] - 1
+            cost += self._start[boat] * self._second[boat, seconds, there]
+        return cost
 
-    def _options(self, boat: int, chosen: Sequence[int | None]) -> Sequence[int | None]:
-        if not self._goes[boat]:
-            return [None]
-        chances = self._second[boat, :, 0]
-        options = np.argsort(chances, kind="stable")[: int(np.isfinite(chances).sum())]
-        if boat and self._boats[boat] == self._boats[boat - 1]:
-            # Boats that start together are alike: their order does not matter.
-            options = options[options >= (chosen[-1] or 0)]
-        return [int(option) for option in options]
+    def _options(self, first: int) -> Ints:
+        """Return all second choices of the boats that start at a place.
+
+        They are alike, so that their order does not matter.
+        """
+        boat, count = self._boats.index(first), self._boats.count(first)
+        seconds = np.flatnonzero(np.isfinite(self._second[boat, :, 0])).tolist() or [-1]
+        return np.array(list(combinations_with_replacement(seconds, count)))
 
     def _coming(self, chosen: Sequence[int | None]) -> Ints:
         known = [second for second in chosen if second is not None]
