@@ -194,7 +194,7 @@ def _drift(
 
 
 def _cut_by(lay: Lay, shut: Mapping[Cut, BaseGeometry], beyond: Floats) -> Cut:
-    """Return what lies too near just beyond the end of a drift."""
+    """Return what lies too near just beyond the end of a drift, or a cast ahead."""
     plan = lay.settings.plan
     off_m = max(plan.keep_off_m, plan.margin_m)
     point = Point(beyond)
@@ -203,7 +203,11 @@ def _cut_by(lay: Lay, shut: Mapping[Cut, BaseGeometry], beyond: Floats) -> Cut:
         for cut, shape in shut.items()
         if not shape.is_empty and point.distance(shape) <= off_m + BEYOND_M
     ]
-    return min(near)[1] if near else "land"
+    if near:
+        return min(near)[1]
+    cast_m = lay.settings.spread.cast_m
+    cast = LineString([beyond, beyond + cast_m * bearing_vector(lay.course_deg)])
+    return "out of bounds" if cast.intersects(shut["out of bounds"]) else "land"
 
 
 def _ahead_m(lay: Lay, end: Floats, edge: BaseGeometry) -> float:

@@ -117,16 +117,13 @@ def _starts(
     chooser: "_Chooser", choices: tuple[Choice, ...], limit: int, bold: int
 ) -> Starts:
     places, times = chooser.places, chooser.times
-    alone = {c: risk_of(places, times, [c]).expected for c in set(choices)}
-    ordered = sorted(choices, key=lambda c: (alone[c], c.first, c.second or 0))
-    risk = risk_of(places, times, ordered)
-    # In the order of what each risks with all the others there.
-    each = list(zip(ordered, risk.without[:: chooser.size], strict=True))
-    each.sort(key=lambda one: one[1])
+    without = risk_of(places, times, choices).without[:: chooser.size]
+    order = sorted(range(len(choices)), key=lambda boat: (without[boat], boat))
+    ordered = tuple(choices[boat] for boat in order)
     best = chooser.best_alone
     return Starts(
-        choices=tuple(choice for choice, _ in each),
-        risk=risk_of(places, times, [choice for choice, _ in each]),
+        choices=ordered,
+        risk=risk_of(places, times, ordered),
         best=best.first,
         all_on_best=risk_of(places, times, [best] * chooser.boats),
         most_on_bank=limit,
@@ -234,10 +231,9 @@ class _Chooser:
         Infinite if those are not allowed.
         """
         seconds = _Seconds(self, counts, most)
-        least, chosen = seconds.least([])
-        if not all(seconds.allows(chosen[:depth]) for depth in range(len(chosen) + 1)):
-            return least, inf, ()
-        return least, seconds.cost(chosen), tuple(chosen)
+        least, chosen = seconds.least()
+        cost = seconds.cost(chosen) if seconds.allows(chosen) else inf
+        return least, cost, chosen
 
 
 class _Seconds:
@@ -253,39 +249,29 @@ class _Seconds:
         self._goes: Bools = np.asarray(chooser._open[self._boats].any(axis=1))
 
     def cost(self, chosen: Sequence[int | None]) -> float:
-        """Return what some boats' choices cost if no other comes."""
-        coming = self._coming(chosen)
-        return float(
-            sum(
-                self._start[boat]
-                if second is None
-                else self._start[boat]
-                * self._second[boat, second, self._there[second] + coming[second] - 1]
-                for boat, second in enumerate(chosen)
-            )
-        )
+        """Return what the boats' choices cost."""
+        seconds = np.array([[-1 if one is None else one for one in chosen]])
+        coming = np.bincount(seconds[seconds >= 0], minlength=len(self._there))
+        return float(self._costs(seconds, coming[None])[0])
 
     def allows(self, chosen: Sequence[int | None]) -> bool:
         """Tell whether no bank has more of the chosen than it may."""
         banks = [self._banks[second] for second in chosen if second is not None]
         return all(banks.count(bank) <= self._most for bank in set(banks))
 
-    def least(self, chosen: Sequence[int | None]) -> tuple[float, list[int | None]]:
-        """Return what no choices of the other boats can better, and good ones.
+    def least(self) -> tuple[float, tuple[int | None, ...]]:
+        """Return what no choices can better, and some that are good.
 
         As if the first who comes to a place had less company there than the second, and
         so on: in truth all have as much as the last. So it is a problem of assignment.
         """
-        rest = np.arange(len(chosen), len(self._boats))
-        going = rest[self._goes[rest]]
-        sure = self.cost(chosen) + float(self._start[rest[~self._goes[rest]]].sum())
-        found = list(chosen) + [None] * len(rest)
+        going = np.flatnonzero(self._goes)
+        sure = float(self._start[~self._goes].sum())
+        found: list[int | None] = [None] * len(self._boats)
         if not len(going):
-            return sure, found
-        coming = self._coming(chosen)
-        slots = np.arange(min(self._most, len(self._boats)))
-        at = (self._there + coming)[:, None] + slots
-        at = np.minimum(at, self._second.shape[2] - 1)
+            return sure, tuple(found)
+        slots = np.arange(self._most)
+        at = np.minimum(self._there[:, None] + slots, self._second.shape[2] - 1)
         places = np.arange(len(self._there))[:, None]
         costs = self._start[going, None, None] * self._second[going][:, places, at]
         table = np.minimum(costs.reshape(len(going), -1), NEVER)
@@ -293,7 +279,7 @@ class _Seconds:
         total = float(table[rows, columns].sum())
         for row, column in zip(rows.tolist(), columns.tolist(), strict=True):
             found[int(going[row])] = column // len(slots)
-        return (inf if total >= NEVER else sure + total), found
+        return (inf if total >= NEVER else sure + total), tuple(found)
 
     def below(self, value: float) -> tuple[float, tuple[int | None, ...]]:
         """Return the best second choices if they cost less than a value, else none.
@@ -351,10 +337,6 @@ class _Seconds:
         boat, count = self._boats.index(first), self._boats.count(first)
         seconds = np.flatnonzero(np.isfinite(self._second[boat, :, 0])).tolist() or [-1]
         return np.array(list(combinations_with_replacement(seconds, count)))
-
-    def _coming(self, chosen: Sequence[int | None]) -> Ints:
-        known = [second for second in chosen if second is not None]
-        return np.bincount(np.array(known, dtype=int), minlength=len(self._there))
 
 
 def boats_at(counts: Sequence[int]) -> list[int]:
