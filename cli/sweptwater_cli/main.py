@@ -24,6 +24,7 @@ from sweptwater_cli.remove import remove, restore
 from sweptwater_cli.show import typed
 from sweptwater_cli.sinking import sinking
 from sweptwater_cli.start import start
+from sweptwater_cli.starts import starts
 from sweptwater_cli.tally import tally
 from sweptwater_cli.unfished import unfished
 from sweptwater_cli.upload import upload
@@ -90,6 +91,7 @@ for command in (
     unfished,
     rates,
     next_,
+    starts,
     export,
     check,
 ):

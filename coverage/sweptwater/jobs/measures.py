@@ -94,3 +94,25 @@ def _speed_unit_m_s(unit: str) -> float | None:
 
 def _number(text: str) -> float:
     return float(text.replace(",", "."))
+
+
+def parse_gust_m_s(text: str) -> float:
+    """Return how hard gusts blow, in metres a second.
+
+    Raises
+    ------
+    SweptwaterError
+        If the text means no such speed, or has no unit.
+
+    Examples
+    --------
+    >>> round(parse_gust_m_s("24mph"), 3), parse_gust_m_s("11 m/s")
+    (10.729, 11.0)
+    """
+    if found := _MEASURE.fullmatch(text.strip().casefold()):
+        unit_m_s = _SPEEDS_M_S.get(found[2])
+        if unit_m_s is not None and 0 < (speed := _number(found[1]) * unit_m_s) <= 60:
+            return speed
+    raise SweptwaterError(
+        f"{text!r} does not say how hard gusts blow: write it like 24mph, 21kn or 11m/s"
+    )
