@@ -36,8 +36,8 @@ HOLDING, HOLDING_H = 0.25, 2.0
 """The share of fished water that holds fish, before anything is told, and how many
 rod-hours that weighs (common practice, no source)."""
 
-MOST_HOLDS = 0.9
-"""No untried water is surer to hold fish."""
+MOST_HOLDING, MOST_HOLDS = 0.5, 0.6
+"""No more water than this is taken to hold fish; and no untried water is surer to."""
 
 START_OFFERS = 1.0
 """How many offers the practice's mean weighs at each place, so that a rate from little
@@ -93,6 +93,7 @@ def holding_water(
     _, hours = total(searching.met.stints, searching.met.loose)
     find_h = min(hours, sum(line.find.rod_hours for line in finds))
     holding = (HOLDING * HOLDING_H + find_h) / (HOLDING_H + hours)
+    holding = min(MOST_HOLDING, holding)
     return holding, practice_mean(searching) / holding
 
 
@@ -117,6 +118,7 @@ def known_places(
     Those that cannot be drifted in the wind have no drift.
     """
     searching = drifting.searching
+    holding, _ = holding_water(searching, finds)
     for line in finds:
         find = line.find
         at = np.array([find.easting, find.northing])
@@ -135,7 +137,8 @@ def known_places(
             find=find.number,
             shape=shape,
             hours=hours / max(counts, 1e-6),
-            holds=find.left,
+            # What has moved on leaves water like any other.
+            holds=find.left + (1 - find.left) * holding,
             fishes=drifting.fishes(drift, wind),
             layer=_known(find.by_layer),
             line=_known(find.by_line),
