@@ -182,7 +182,7 @@ def untried_whys(better: float, tried: float) -> Iterator[str]:
     hardly = f"searched no more than {sure} sure"
     yield "nobody has fished it" if tried < 0.005 else hardly
     if better >= 1.15:
-        yield f"{better:.1f} times as likely as other water to hold fish not met yet"
+        yield f"{better:.1f} times as likely to hold fish as what was fished so far"
 
 
 def doubt_text(line: FindLine | None) -> str:
