@@ -67,10 +67,10 @@ def page_of(sight: StartsSight) -> Page:
         lead=gusts,
         date_line=title_text(report, units),
         units=units,
-        missing=report.remarks,
+        missing=tuple(text[:1].upper() + text[1:] for text in report.remarks),
         facts=tuple(_facts(sight)),
         findings=(
-            Finding("Before anyone goes out", tuple(others)),
+            Finding("Bear in mind", tuple(others)),
             _each_rod(sight),
             Finding("The rules", report.rules),
         ),

@@ -1,25 +1,29 @@
 """The tables of the page of where to start a match."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 
 from sweptwater.jobs.starts_report import Spot, SpotInWind, StartsReport, WindRow
 from sweptwater.jobs.starts_words import (
     ENDS_BEFORE,
     chance_text,
-    drift_text,
-    home_text,
     leave_text,
     line_text,
 )
 from sweptwater.paper.layers import Column, Row, Table
-from sweptwater.units import System, depth_text, duration_text, length_text
+from sweptwater.units import YARD_M, System, depth_text, duration_text, length_text
 
 
 def starts_tables(report: StartsReport, units: System) -> Iterator[Table]:
     """Yield the rods, their places, then each place in eight winds."""
     yield rods_table(report)
-    yield places_table(report, units)
-    for at, spot in enumerate(report.winds[0].finds if report.winds else ()):
+    spots = {spot_key(row.first): row.first for row in report.starts}
+    spots |= {spot_key(row.second): row.second for row in report.starts if row.second}
+    yield drifts_table(spots, units)
+    yield places_table(spots)
+    if not report.winds[0].finds:
+        return
+    yield turns_table(report.winds, units)
+    for at, spot in enumerate(report.winds[0].finds):
         rows = [(wind, wind.finds[at]) for wind in report.winds]
         yield winds_table(spot, rows, units)
 
@@ -51,35 +55,84 @@ def rods_table(report: StartsReport) -> Table:
     )
 
 
-def places_table(report: StartsReport, units: System) -> Table:
-    """Return all starts and second choices, each once."""
-    spots = {spot_key(row.first): row.first for row in report.starts}
-    spots |= {spot_key(row.second): row.second for row in report.starts if row.second}
+def places_table(spots: Mapping[str, Spot]) -> Table:
+    """Return what is known of all starts and second choices, each once."""
     return Table(
-        "The places",
+        "What is known of the places",
+        (Column("place"), Column("known"), Column("how sure")),
+        tuple(
+            Row((spot.place, "; ".join(spot.why), spot.doubt), key=key)
+            for key, spot in spots.items()
+        ),
+    )
+
+
+def drifts_table(spots: Mapping[str, Spot], units: System) -> Table:
+    """Return how each of them is fished in the forecast's wind."""
+    return Table(
+        "How to fish them in this wind",
         (
-            *(Column("place"), Column("what is known"), Column("how sure")),
-            *(Column("in sun"), Column("in cloud"), Column("longest drift")),
-            Column("leave by"),
+            *(Column("place"), Column("in sun"), Column("in cloud")),
+            *(Column("longest drift", numeric=True), Column("takes", numeric=True)),
+            *(Column("drogue in", numeric=True), Column("ends")),
+            Column("way home", numeric=True),
+        ),
+        tuple(Row(_fished(spot, units), key=key) for key, spot in spots.items()),
+        note="The line that met most there in that light, where somebody told; else "
+        "one that reaches the depth.",
+    )
+
+
+def _fished(spot: Spot, units: System) -> tuple[str, ...]:
+    drift = spot.drift
+    drifted = ("-",) * 4
+    if drift is not None:
+        short = length_text(drift.short_m, units)
+        drifted = (
+            length_text(drift.length_m, units),
+            duration_text(drift.drogue_out_s),
+            duration_text(drift.drogue_in_s),
+            f"{short} before {ENDS_BEFORE[drift.cut_by]}",
+        )
+    home = "-"
+    if spot.home_m is not None and spot.home_s is not None:
+        home = f"{length_text(spot.home_m, units)}, {duration_text(spot.home_s)}"
+    return (spot.place, line_text(spot.sun), line_text(spot.cloud), *drifted, home)
+
+
+def turns_table(winds: Sequence[WindRow], units: System) -> Table:
+    """Return how far each place can be drifted in each wind."""
+    unit = "yards" if units == "imperial" else "metres"
+    return Table(
+        f"If the wind turns: the longest drift past each place, {unit}",
+        (
+            Column("place"),
+            *(Column(wind.wind, numeric=True) for wind in winds),
+            Column("run home", numeric=True),
         ),
         tuple(
             Row(
                 (
-                    spot.place,
-                    "; ".join(spot.why),
-                    spot.doubt,
-                    line_text(spot.sun),
-                    line_text(spot.cloud),
-                    drift_text(spot.drift, units),
-                    home_text(spot, units),
-                ),
-                key=key,
+                    _place(one),
+                    *(_length(wind.finds[at], units) for wind in winds),
+                    "-" if one.home_s is None else duration_text(one.home_s),
+                )
             )
-            for key, spot in spots.items()
+            for at, one in enumerate(winds[0].finds)
         ),
-        note="The line that met most there in that light, where somebody told; else "
-        "one that reaches the depth.",
+        note="In winds as strong as forecast, by where they come from. A dash: cannot "
+        "be drifted.",
     )
+
+
+def _length(one: SpotInWind, units: System) -> str:
+    if one.drift is None:
+        return "-"
+    return f"{one.drift.length_m / (YARD_M if units == 'imperial' else 1.0):,.0f}"
+
+
+def _place(one: SpotInWind) -> str:
+    return f"find {one.find}, {one.place}" if one.find else one.place
 
 
 def spot_key(spot: Spot) -> str:
@@ -98,9 +151,8 @@ def winds_table(
         if spot.home_s is None
         else f" The run home takes {duration_text(spot.home_s)}."
     )
-    name = f"find {spot.find}, {spot.place}" if spot.find else spot.place
     return Table(
-        f"If the wind turns: {name}",
+        f"If the wind turns: {_place(spot)}",
         (
             *(Column("wind"), Column("longest drift", numeric=True)),
             *(Column("past it", numeric=True), Column("minutes", numeric=True)),
