@@ -217,7 +217,7 @@ def _choose(
         out_h=np.where(np.isfinite(out_m), out_m, home_m) / speed_m_h,
         home_h=home_m / speed_m_h + match.spare_s / 3600,
         runs_h=home.ways.lengths_m(xy, xy) / speed_m_h,
-        background=other_water(searching, finds),
+        background=other_water(searching),
     )
     size = 2 if match.boats == "own" else 1
     return choose_starts(

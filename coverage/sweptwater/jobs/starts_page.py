@@ -15,14 +15,14 @@ from sweptwater.jobs.map_layers import (
     zones_layers,
 )
 from sweptwater.jobs.starts import StartsSight
-from sweptwater.jobs.starts_report import Spot, StartRow
-from sweptwater.jobs.starts_tables import starts_tables
+from sweptwater.jobs.starts_report import Spot
+from sweptwater.jobs.starts_tables import spot_key, starts_tables
 from sweptwater.jobs.starts_words import (
     chance_text,
     drift_text,
-    home_text,
+    if_boats_text,
     lead_text,
-    line_text,
+    propose_text,
     title_text,
 )
 from sweptwater.paper import looks
@@ -67,11 +67,11 @@ def page_of(sight: StartsSight) -> Page:
         lead=gusts,
         date_line=title_text(report, units),
         units=units,
-        missing=report.remarks,
+        missing=tuple(text[:1].upper() + text[1:] for text in report.remarks),
         facts=tuple(_facts(sight)),
         findings=(
-            Finding("Before anyone goes out", tuple(others)),
-            *_rods(sight),
+            Finding("Bear in mind", tuple(others)),
+            _each_rod(sight),
             Finding("The rules", report.rules),
         ),
         layers=tuple(_layers(sight)),
@@ -90,47 +90,20 @@ def _facts(sight: StartsSight) -> Iterator[tuple[str, str]]:
     )
 
 
-def _rods(sight: StartsSight) -> Iterator[Finding]:
-    """Yield what each rod has to know, those with the same start together."""
-    units = sight.opened.settings.units
-    groups: dict[tuple[str, str | None], list[StartRow]] = {}
-    for row in sight.report.starts:
-        then = row.second.place if row.second else None
-        groups.setdefault((row.first.place, then), []).append(row)
-    for rows in groups.values():
-        row = rows[0]
-        first, second = row.first, row.second
-        told = [
-            f"Start: {first.place}. {_sentence(first.why)}",
-            f"Drift: {drift_text(first.drift, units)}.",
-            f"In sun {line_text(first.sun)}; in cloud {line_text(first.cloud)}.",
-        ]
-        if second:
-            told.append(
-                f"Then: {second.place}. In sun {line_text(second.sun)}; in cloud "
-                f"{line_text(second.cloud)}. Drift: {drift_text(second.drift, units)}."
-            )
-        told += [row.propose, row.if_boats, _home(first, second, sight)]
-        bold = ", a bold start" if row.bold else ""
-        yield Finding(
-            f"Rod {' and '.join(r.rod for r in rows)}{bold}",
-            tuple(told),
-            note=f"Without an offer all day: {chance_text(row.chance_without)}. "
-            f"{first.doubt[:1].upper()}{first.doubt[1:]}.",
-        )
-
-
-def _sentence(why: tuple[str, ...]) -> str:
-    text = "; ".join(why)
-    return f"{text[:1].upper()}{text[1:]}." if text else ""
-
-
-def _home(first: Spot, second: Spot | None, sight: StartsSight) -> str:
-    units = sight.opened.settings.units
-    told = f"Home: {first.place}, {home_text(first, units)}"
-    if second:
-        told += f"; {second.place}, {home_text(second, units)}"
-    return f"{told}. Begin no drift that would end later."
+def _each_rod(sight: StartsSight) -> Finding:
+    """Return what holds for every rod."""
+    match, units = sight.opened.settings.match, sight.opened.settings.units
+    go_on = "your second choice"
+    return Finding(
+        "Each rod",
+        (
+            propose_text(
+                "your start", go_on, match.stay_s, drawn=match.boats == "drawn"
+            ),
+            if_boats_text(go_on, match, units),
+            "Begin no drift that would end after the time to leave.",
+        ),
+    )
 
 
 def _layers(sight: StartsSight) -> Iterator[Layer]:
@@ -192,7 +165,7 @@ def _drift(sight: StartsSight, spot: Spot) -> Feature:
         sight.opened,
         LineString(np.column_stack(ends)),
         tip=f"{spot.place}\n{told}",
-        key=f"spot-{spot.place}",
+        key=spot_key(spot),
     )
 
 
@@ -206,5 +179,5 @@ def _spot(sight: StartsSight, spot: Spot, label: str) -> Feature:
         at,
         label=label,
         tip=f"{spot.place}\n{spot.doubt}",
-        key=f"spot-{spot.place}",
+        key=spot_key(spot),
     )

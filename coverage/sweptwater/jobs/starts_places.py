@@ -32,12 +32,10 @@ USUAL_RATE = 0.5
 """Offers a rod-hour, before anything is told; it weighs one offer (common practice, no
 source)."""
 
-HOLDING, HOLDING_H = 0.25, 2.0
-"""The share of fished water that holds fish, before anything is told, and how many
-rod-hours that weighs (common practice, no source)."""
-
-MOST_HOLDING, MOST_HOLDS = 0.5, 0.6
-"""No more water than this is taken to hold fish; and no untried water is surer to."""
+PATCHY = 0.5
+"""The shape of the rate of water of which nothing is known: fish lie in patches, so
+that half of such water has less than half of what it has on average (common practice,
+no source)."""
 
 START_OFFERS = 1.0
 """How many offers the practice's mean weighs at each place, so that a rate from little
@@ -73,28 +71,13 @@ def practice_mean(searching: Searching) -> float:
     return (START_OFFERS + offers) / (START_OFFERS / USUAL_RATE + hours)
 
 
-def other_water(searching: Searching, finds: Sequence[FindLine]) -> tuple[float, float]:
-    """Return shape and hours of the rate of water that has no find."""
-    offers, hours = total(searching.met.stints, searching.met.loose)
-    rest = max(0.0, offers - sum(line.find.offers for line in finds))
-    rest_h = max(0.0, hours - sum(line.find.rod_hours for line in finds))
-    return rate_in_doubt(searching, rest, rest_h)
+def other_water(searching: Searching, better: float = 1.0) -> tuple[float, float]:
+    """Return shape and hours of the rate of water of which nothing is known.
 
-
-def holding_water(
-    searching: Searching, finds: Sequence[FindLine]
-) -> tuple[float, float]:
-    """Return what share of fished water holds fish, and their offers a rod-hour.
-
-    Offers come in few places: the share is that of the rod-hours that were spent where
-    finds are, and the rate such that both together are the practice's mean. Untried
-    water is as good, or better by as much as is believed of it.
+    It is the practice's mean, or better; and what a find comes to when its fish have
+    moved, since what was learned of all other water is as old.
     """
-    _, hours = total(searching.met.stints, searching.met.loose)
-    find_h = min(hours, sum(line.find.rod_hours for line in finds))
-    holding = (HOLDING * HOLDING_H + find_h) / (HOLDING_H + hours)
-    holding = min(MOST_HOLDING, holding)
-    return holding, practice_mean(searching) / holding
+    return PATCHY, PATCHY / (practice_mean(searching) * better)
 
 
 def rate_in_doubt(
@@ -118,7 +101,6 @@ def known_places(
     Those that cannot be drifted in the wind have no drift.
     """
     searching = drifting.searching
-    holding, _ = holding_water(searching, finds)
     for line in finds:
         find = line.find
         at = np.array([find.easting, find.northing])
@@ -137,8 +119,7 @@ def known_places(
             find=find.number,
             shape=shape,
             hours=hours / max(counts, 1e-6),
-            # What has moved on leaves water like any other.
-            holds=find.left + (1 - find.left) * holding,
+            holds=find.left,
             fishes=drifting.fishes(drift, wind),
             layer=_known(find.by_layer),
             line=_known(find.by_line),
@@ -153,7 +134,8 @@ def untried_places(
     """Return water that nobody has tried enough, the most promising first.
 
     By what is believed of it: how much likelier fish that nobody has met are there than
-    anywhere. Not where a find is, and only what can be drifted in the wind.
+    fish were in the water that was fished, an acre each, before that was fished. Not
+    where a find is, and only what can be drifted in the wind.
     """
     searching = drifting.searching
     squares, belief = searching.squares, searching.belief
@@ -161,9 +143,8 @@ def untried_places(
     number = len(squares.patches)
     unfound = np.bincount(squares.patch, belief.unfound.sum(axis=1), number)
     area_m2 = np.array([patch.area_m2 for patch in squares.patches])
-    times = unfound / area_m2 * area_m2.sum()
+    times = unfound / area_m2 * squares.area_m2 / _fished_mean(searching)
     least_m2 = SCRAP * float(np.median(area_m2))
-    holding, rate = holding_water(searching, finds)
     found: list[Candidate] = []
     for at in np.argsort(-times, kind="stable").tolist():
         patch, here = squares.patches[at], squares.patch == at
@@ -174,6 +155,7 @@ def untried_places(
         if drift is None and wind.speed_m_s > 0:
             continue
         better = float(times[at])
+        shape, hours = other_water(searching, better)
         best = int(np.argmax(belief.unfound[here].sum(axis=0)))
         bed = squares.bed_m(at)
         told = patch_text(searching.opened, patch)
@@ -185,9 +167,8 @@ def untried_places(
             bank=patch.bank,
             sector=patch.sector,
             find=None,
-            shape=START_OFFERS,
-            hours=START_OFFERS / rate,
-            holds=min(MOST_HOLDS, holding * better),
+            shape=shape,
+            hours=hours,
             fishes=drifting.fishes(drift, wind),
             layer=squares.layers[best],
             why=tuple(untried_whys(better, tried)),
@@ -202,6 +183,19 @@ def untried_places(
         if len(found) == most:
             break
     return found
+
+
+def _fished_mean(searching: Searching) -> float:
+    """Return how likely a fish was in each square that was fished, before, on average.
+
+    By the rod-hours spent there; of all squares where nobody fished.
+    """
+    passed, before = searching.passed, searching.belief.before.sum(axis=1)
+    hours = np.array([one.hours for one in passed.passes], dtype=np.float64)
+    weight = hours[passed.number] * passed.part if len(hours) else np.zeros(0)
+    if not weight.sum() > 0:
+        return float(before.mean())
+    return float(np.average(before[passed.square], weights=weight))
 
 
 def _named(searching: Searching, told: str, east: float, north: float) -> str:

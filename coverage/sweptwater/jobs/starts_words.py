@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from sweptwater.jobs.starts_report import (
         DriftLine,
         LineFor,
-        Spot,
         StartRow,
         StartsReport,
     )
@@ -171,8 +170,6 @@ def find_whys(line: FindLine) -> Iterator[str]:
         f"{counted(find.offers, 'offer')} in {hours_text(find.rod_hours)} rod-hours, "
         f"{rate_text(find.low)} to {rate_text(find.high)} an hour"
     )
-    if find.states != ("fresh",):
-        yield " and ".join(find.states)
     yield from find.why
 
 
@@ -182,7 +179,7 @@ def untried_whys(better: float, tried: float) -> Iterator[str]:
     hardly = f"searched no more than {sure} sure"
     yield "nobody has fished it" if tried < 0.005 else hardly
     if better >= 1.15:
-        yield f"{better:.1f} times as likely as other water to hold fish not met yet"
+        yield f"{better:.1f} times as likely to hold fish as what was fished so far"
 
 
 def doubt_text(line: FindLine | None) -> str:
@@ -197,8 +194,7 @@ def doubt_text(line: FindLine | None) -> str:
     ]
     if "stale" in find.states:
         told.append("fish may have moved")
-    if "pressed" in find.states:
-        told.append("pressed")
+    told += [state for state in ("pressed", "resting") if state in find.states]
     return f"{'; '.join(told)}; {share_text(find.left)} of it left"
 
 
@@ -238,16 +234,6 @@ def drift_text(drift: "DriftLine | None", units: System) -> str:
     return (
         f"{length_text(drift.length_m, units)}, {out} ({in_} with the drogue in), "
         f"ends {length_text(drift.short_m, units)} short of {ENDS_BEFORE[drift.cut_by]}"
-    )
-
-
-def home_text(spot: "Spot", units: System) -> str:
-    """Return when to leave a place for home."""
-    if spot.leave_by is None or spot.home_m is None or spot.home_s is None:
-        return "no way home by water is known"
-    return (
-        f"leave by {spot.leave_by:%H:%M} ({length_text(spot.home_m, units)}, "
-        f"{duration_text(spot.home_s)})"
     )
 
 
