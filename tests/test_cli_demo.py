@@ -27,6 +27,8 @@ REPORTS = {
     "coverage.html",
     *(f"coverage-{day}.html" for day in DAYS),
     "met.html",
+    "next.html",
+    "starts.html",
     "unfished.gpx",
     "practice.gpkg",
 }

@@ -27,6 +27,8 @@ from sweptwater.jobs.remember import Say as SayDrift
 from sweptwater.jobs.remember import add_drift
 from sweptwater.jobs.sound import add_depths
 from sweptwater.jobs.start import start
+from sweptwater.jobs.starts import AskStarts, look_at_starts
+from sweptwater.jobs.starts_page import save_page as save_starts
 from sweptwater.jobs.tally import tally
 from sweptwater.jobs.tally_take import take_tally
 from sweptwater.jobs.unfished import unfished
@@ -234,6 +236,8 @@ def _reports(folder: Path, watch: Watch) -> Built:
     }
     ahead = look_ahead(folder, AskNext(wind=WIND_TO_COME), watch=watch)
     reports["where to go next"] = save_next(ahead)
+    starts = look_at_starts(folder, AskStarts(wind=WIND_TO_COME), watch=watch)
+    reports["where six rods start the match"] = save_starts(starts)
     faults = check(folder).faults
     return Built(
         f"{covered.practice} (invented): three pairs, three days, {covered.drifts} "
