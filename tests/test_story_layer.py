@@ -4,6 +4,7 @@ Right is: "top: done; below 8 ft: never", near the head of tomorrow's list.
 """
 
 import json
+import re
 from pathlib import Path
 
 import numpy as np
@@ -112,3 +113,23 @@ def test_the_ledger_and_the_depths_tell_what_was_searched(practice: Path) -> Non
     assert [drift["told"] for drift in drifts] == [True] * 3
     for drift in drifts:
         assert drift["depth_m"] == pytest.approx(DEEP_M, abs=0.1)
+
+
+def test_the_water_below_is_near_the_head_of_the_list(practice: Path) -> None:
+    done(practice, "divide")
+    settings = practice / "practice.toml"  # the captain believes in that bank
+    text = settings.read_text(encoding="utf-8")
+    settings.write_text(text.replace('# "the dam"', '"bank 2" = 3\n# "the dam"'))
+    words = ("--day", "2027-06-08", "--wind", "NW4", "--sky", "bright")
+    ahead = report(practice, "next", *words)
+    deep = [
+        row
+        for row in ahead["rows"][:3]
+        if row["bank"] == 2 and row["layer"] in ("8-15 ft", "15+ ft")
+    ]
+    assert deep, [(row["bank"], row["layer"], row["why"]) for row in ahead["rows"]]
+    assert re.search(r"never fished below \d+ ft", deep[0]["why"])
+    assert deep[0]["chance_now"] == 0
+    assert deep[0]["reaches"]
+    assert deep[0]["sink_in_s"] >= 5
+    assert deep[0]["drogue"] == "in"

@@ -75,13 +75,17 @@ def find_lines(searching: Searching) -> tuple[FindLine, ...]:
         place=place,
         left=lambda times_s: share_left(times_s, searching.now_s, nights.nights, rules),
     )
-    return tuple(
-        _line(
-            searching,
-            trusted_by(one, searching.now_s, nights.nights, nights.boats, rules),
-        )
-        for one in found
-    )
+    lines = []
+    for find, ground in found:
+        boats = [
+            seen
+            for seen in nights.boats
+            if ground.distance(Point(seen.easting, seen.northing))
+            <= rules.boats_within_m
+        ]
+        trusted = trusted_by(find, searching.now_s, nights.nights, boats, rules)
+        lines.append(_line(searching, trusted))
+    return tuple(lines)
 
 
 def _told(searching: Searching) -> Told:

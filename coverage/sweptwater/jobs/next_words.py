@@ -288,7 +288,8 @@ def page_notes(searching: Searching) -> tuple[str, ...]:
         f"{share_text(rules.cold_leaves)}.",
         "Where fish may be: as likely on any acre, less where it is shallow, but "
         f"{rules.shore_counts:g} times as likely by a bank, and at any depth that "
-        "there is; then times your hopes, and times what offers say of such water; "
+        f"there is, in bright light {rules.bright_top:g} times as likely at the top; "
+        "then times your hopes, and times what offers say of such water; "
         "then less what was searched without meeting them.",
         "The hours go where the next one is likeliest to meet a fish that nobody has "
         "met, until it would do as much elsewhere; nobody is sent anywhere for less "

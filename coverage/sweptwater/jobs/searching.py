@@ -159,6 +159,7 @@ def look_at_searching(
         prior(
             squares,
             settings.search,
+            sky=sky,
             hopes=hopes * stock.times,
             taught=taught(squares, found, settings.depth.bands_m),
         ),

@@ -27,6 +27,7 @@ _SHARES = {
     "cold_leaves": (0.05, 1.0),
     "other_light": (0.0, 1.0),
     "not_told": (0.0, 1.0),
+    "bright_top": (0.0, 1.0),
     "confirm_share": (0.0, 0.9),
 }
 _NUMBERS = {
@@ -68,6 +69,8 @@ class SearchRules:
         So does one over which the water at the top cooled by more than this.
     other_light, not_told
         What a drift in another light counts for, and one of which nobody told.
+    bright_top
+        In bright light a fish is so many times as likely in the top layer.
     shore_counts
         A fish is so many times as likely on an acre by a bank as on one in the open,
         before anything is known.
@@ -99,6 +102,7 @@ class SearchRules:
     cold_leaves: float = 0.5
     other_light: float = 0.5
     not_told: float = 0.5
+    bright_top: float = 0.5
     shore_counts: float = 2.0
     believe: float = 6.0
     stocked_within_m: float = 440 * YARD_M

@@ -83,6 +83,7 @@ cold_c = {search.cold_c:g}  # water that cools by more than this overnight
 cold_leaves = {search.cold_leaves:g}  # leaves so much of it
 other_light = {search.other_light:g}  # what a drift in another light counts for,
 not_told = {search.not_told:g}  # and one of which nobody told what it met
+bright_top = {search.bright_top:g}  # in bright light fish at the top are so likely
 shore_counts = {search.shore_counts:g}  # times as likely by a bank as in the open
 believe = {search.believe:g}  # so many offers move that half-way to what they say
 stocked_within_{unit} = {stocked_within}  # what was learned so near a stocking is void,

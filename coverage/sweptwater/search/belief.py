@@ -102,6 +102,7 @@ def prior(
     squares: Squares,
     rules: SearchRules,
     *,
+    sky: str | None = None,
     hopes: Floats | None = None,
     taught: Floats | None = None,
 ) -> Floats:
@@ -109,11 +110,14 @@ def prior(
 
     As likely on any acre (less where it is shallower than SHALLOW_M, as the depth),
     `shore_counts` times as likely by a bank, and as likely in each layer that is there,
-    but that the lowest of all, which has no end, counts DEEPEST; times what the captain
+    but that the lowest of all, which has no end, counts DEEPEST, and in bright light
+    the top one `bright_top`, since light sends fish down; times what the captain
     hopes, times what offers teach. They add up to 1.
 
     Parameters
     ----------
+    sky
+        The light to come, if it is known.
     hopes
         How many times as likely each square is, (n,).
     taught
@@ -127,6 +131,8 @@ def prior(
         weight = weight * hopes
     part = np.ones(len(squares.layers))
     part[1:][-1:] = DEEPEST
+    if sky == "bright" and len(part) > 1:
+        part[0] = rules.bright_top
     layer = squares.there * part
     each = layer * (weight / layer.sum(axis=1))[:, None]
     if taught is not None:

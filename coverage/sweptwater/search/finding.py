@@ -15,6 +15,7 @@ from sweptwater.offers.rate_map import BANDWIDTH_M
 from sweptwater.offers.rates import rate_of
 from sweptwater.offers.stints import Stint
 from sweptwater.search.finds import Find
+from sweptwater.water.shapes import polygonal
 
 SAME_WATER = 0.3
 """Two drifts met one thing where so much of the smaller's ground is the other's."""
@@ -55,8 +56,8 @@ def finds_in(
     place: Callable[[float, float], tuple[int | None, str | None]],
     left: Callable[[Floats], Floats] = np.ones_like,
     near_m: float = BANDWIDTH_M,
-) -> tuple[Find, ...]:
-    """Return the finds, the one that is worth most first.
+) -> tuple[tuple[Find, Area], ...]:
+    """Return the finds, the one that is worth most first, with the ground of each.
 
     Offers with a place of their own have the water about it for their ground; those of
     which only the drift is known have all that it swept. Two belong together where
@@ -113,33 +114,39 @@ def finds_in(
         stints = [told.stints[at] for at in whose[mine].tolist()]
         last_s = max(float(stint.way.time_s[-1]) for stint in stints)
         bank, sector = place(east, north)
-        found.append(
-            Find(
-                number=0,
-                easting=east,
-                northing=north,
-                bank=bank,
-                sector=sector,
-                drifts=tuple(sorted({(s.day, s.pair, s.drift) for s in stints})),
-                offers=count,
-                pricked=sum(
-                    places[at].counts.offers - places[at].counts.follow
-                    for at in mine.tolist()
-                ),
-                rod_hours=hours,
-                rate=rate.rate,
-                low=rate.low,
-                high=rate.high,
-                first_s=min(float(stint.way.time_s[0]) for stint in stints),
-                last_s=last_s,
-                by_layer=_counted(told.layers, whose[mine], offers[mine]),
-                by_line=_counted(told.lines, whose[mine], offers[mine]),
-                by_sky=_counted(told.skies, whose[mine], offers[mine]),
-                left=float(left(np.array([last_s]))[0]),
-            )
+        find = Find(
+            number=0,
+            easting=east,
+            northing=north,
+            bank=bank,
+            sector=sector,
+            drifts=tuple(sorted({(s.day, s.pair, s.drift) for s in stints})),
+            offers=count,
+            pricked=sum(
+                places[at].counts.offers - places[at].counts.follow
+                for at in mine.tolist()
+            ),
+            rod_hours=hours,
+            rate=rate.rate,
+            low=rate.low,
+            high=rate.high,
+            first_s=min(float(stint.way.time_s[0]) for stint in stints),
+            last_s=last_s,
+            by_layer=_counted(told.layers, whose[mine], offers[mine]),
+            by_line=_counted(told.lines, whose[mine], offers[mine]),
+            by_sky=_counted(told.skies, whose[mine], offers[mine]),
+            left=float(left(np.array([last_s]))[0]),
         )
-    found.sort(key=lambda one: (-one.low * one.left, -one.offers, one.first_s))
-    return tuple(replace(one, number=at) for at, one in enumerate(found, 1))
+        found.append((find, polygonal(ground)))
+    found.sort(key=lambda one: _worth(one[0]))
+    return tuple(
+        (replace(find, number=at), ground) for at, (find, ground) in enumerate(found, 1)
+    )
+
+
+def _worth(find: Find) -> tuple[float, int, float]:
+    """Return the order of a find: what is worth more comes first."""
+    return -find.low * find.left, -find.offers, find.first_s
 
 
 def _groups(xy: Floats, grounds: np.ndarray, near_m: float) -> Ints:

@@ -3,8 +3,6 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from sweptwater.practice.search import DAY_S, SearchRules
 from sweptwater.search.ageing import Night
 from sweptwater.search.finds import Find, State
@@ -42,6 +40,11 @@ def trusted_by(
     `pressed_boats`. Resting: so it was before, up to RESTED times as long ago, and
     nobody has been there since. Else fresh.
 
+    Parameters
+    ----------
+    boats
+        Other boats that were seen on its ground, or near it.
+
     Examples
     --------
     Nine pricked yesterday morning, and six boats there in the afternoon.
@@ -58,13 +61,7 @@ def trusted_by(
     if find.left < STALE:
         states.append("stale")
         why += _aged(find, now_s, nights, rules)
-    near = [
-        one
-        for one in boats
-        if np.hypot(one.easting - find.easting, one.northing - find.northing)
-        <= rules.boats_within_m
-        and find.first_s - rules.rest_s <= one.time_s <= now_s
-    ]
+    near = [one for one in boats if find.first_s - rules.rest_s <= one.time_s <= now_s]
     reasons = _pressed(find, near, now_s - rules.rest_s, rules)
     before = _pressed(find, near, now_s - RESTED * rules.rest_s, rules)
     if reasons:
