@@ -180,6 +180,7 @@ def untried_places(
             for bright in (True, False)
         )
         found.append(Candidate(place, drift, sun, cloud))
+        taken |= {patch.bank} - {None}  # two sectors may share a bank
         if len(found) == most:
             break
     return found

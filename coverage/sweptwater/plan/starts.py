@@ -182,16 +182,16 @@ class _Chooser:
         # Second choices crowd on one bank only as far as there are too few.
         for most in range(limit, self.boats + 1) if ways else ():
             best, found = inf, None
-            tried = [(*self._bound(counts, most), counts) for counts in ways]
-            for _, value, seconds, counts in tried:
-                if value < best - EQUAL:
-                    best, found = value, (counts, seconds)
-            for least, _, _, counts in sorted(tried, key=lambda one: one[0]):
-                if least >= best - EQUAL:
+            tried = [_Seconds(self, counts, most) for counts in ways]
+            for one in sorted(tried, key=lambda one: one.least):
+                if one.least >= best - EQUAL:
                     break
-                value, seconds = _Seconds(self, counts, most).below(best)
+                # Good ones first: then fewer have to be gone through.
+                if one.allows(one.good) and one.cost(one.good) < best - EQUAL:
+                    best, found = one.cost(one.good), (one.counts, one.good)
+                value, seconds = one.below(best)
                 if seconds:
-                    best, found = value, (counts, seconds)
+                    best, found = value, (one.counts, seconds)
             if found is not None:
                 return tuple(
                     Choice(first, second, self.size)
@@ -223,21 +223,12 @@ class _Chooser:
 
         yield from fill(0, self.boats, bold)
 
-    def _bound(
-        self, counts: tuple[int, ...], most: int
-    ) -> tuple[float, float, tuple[int | None, ...]]:
-        """Return what no second choices can better, and what some that are good cost.
-
-        Infinite if those are not allowed.
-        """
-        seconds = _Seconds(self, counts, most)
-        least, chosen = seconds.least()
-        cost = seconds.cost(chosen) if seconds.allows(chosen) else inf
-        return least, cost, chosen
-
 
 class _Seconds:
-    """The second choices of boats whose starts are known."""
+    """The second choices of boats whose starts are known.
+
+    `least` is what no choices can better, and `good` some that are good.
+    """
 
     def __init__(self, chooser: _Chooser, counts: tuple[int, ...], most: int) -> None:
         self._most, self._banks = most, chooser._banks
@@ -247,6 +238,8 @@ class _Seconds:
         self._start = chooser.size * chooser._start[self._boats, count - 1]
         self._second = chooser._second[self._boats]
         self._goes: Bools = np.asarray(chooser._open[self._boats].any(axis=1))
+        self.counts = counts
+        self.least, self.good = self._bound()
 
     def cost(self, chosen: Sequence[int | None]) -> float:
         """Return what the boats' choices cost."""
@@ -259,7 +252,7 @@ class _Seconds:
         banks = [self._banks[second] for second in chosen if second is not None]
         return all(banks.count(bank) <= self._most for bank in set(banks))
 
-    def least(self) -> tuple[float, tuple[int | None, ...]]:
+    def _bound(self) -> tuple[float, tuple[int | None, ...]]:
         """Return what no choices can better, and some that are good.
 
         As if the first who comes to a place had less company there than the second, and
