@@ -1,5 +1,6 @@
 """Which drift a telling is of, and how loosely: on drifts laid out by hand."""
 
+from dataclasses import replace
 from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
@@ -95,6 +96,22 @@ def test_every_rod_on_every_drift() -> None:
     assert {one.told for one in found.stints} == {""}
     assert stint(found, 3).hours == pytest.approx(1.0)
     assert (found.loose, found.questions, found.faults) == ((), (), ())
+
+
+@pytest.mark.parametrize("anchoring", [False, True])
+def test_time_at_anchor_counts_where_a_match_allows_it(anchoring: bool) -> None:
+    """The second hour lay at anchor, all but half a minute of it."""
+    first, second, *_ = DRIFTS
+    lay = replace(second.drift, anchored=((at_s("10:00:10"), at_s("10:49:40")),))
+    found = place(
+        (),
+        (first, replace(second, drift=lay)),
+        rods_on=lambda *_: RODS,
+        zone=LONDON,
+        cast_m=CAST_M,
+        anchoring=anchoring,
+    )
+    assert [one.match for one in found.stints] == [True, True, anchoring, anchoring]
 
 
 @pytest.mark.parametrize(

@@ -7,25 +7,18 @@ at most two rods on one bank; what to do if boats are there; the gust caution fi
 """
 
 import json
+import shutil
 from collections import Counter
 from pathlib import Path
 from typing import Any
 
 import pytest
-from shapely import Point, box
 
-from practices_made import FRAME, boat, done, geojson, refused, report, tree, write
+from match_made import BEST, BUOYS_M, MARGIN_M, MATCH_DAY, WIND, match_practice
+from practices_made import FRAME, done, refused, report, tree
+from sweptwater.jobs.starts import AskStarts, look_at_starts
+from sweptwater.plan.start_risk import StartPlace
 from sweptwater.units import MILE_M, MPH_M_S, YARD_M
-from tracks_made import Leg
-
-WATER = box(-2000, -600, 2000, 600)
-JETTY = Point(-1990, -560)
-BEST = (-1990 + 1.9 * MILE_M, -560.0)
-BUOYS_M = 1320.0
-BUOYS = box(BUOYS_M, -600, 2000, 600)
-MARGIN_M = 10 * YARD_M
-MATCH_DAY, DAYS = "2027-06-12", ("2027-06-10", "2027-06-11")
-WIND = ("--day", MATCH_DAY, "--wind", "W14mph", "--gust", "24mph")
 
 KEYS = {
     *("practice", "day", "wind_from_deg", "wind_m_s", "gust_m_s", "sky", "drogue"),
@@ -52,70 +45,10 @@ WIND_SPOT_KEYS = {
     *("find", "place", "drift", "line", "useful_in_m", "useful_out_m", "home_s"),
 }
 
-FINDS = {
-    # Who met what where on which day: follows, pulls, lost, boated, by each rod.
-    ("Heron", 0): (BEST, (("1", "1,2,0,1"), ("2", "0,2,0,1"))),
-    ("Heron", 1): (BEST, (("1", "0,1,0,1"), ("2", "1,1,0,0"))),
-    ("Grebe", 0): ((-500.0, 550.0), (("3", "0,2,0,1"), ("4", "0,1,0,0"))),
-    ("Grebe", 1): ((-500.0, 550.0), (("3", "0,1,0,0"), ("4", "0,0,0,1"))),
-    ("Teal", 0): ((-1000.0, -555.0), (("5", "0,1,0,1"), ("6", "1,0,0,0"))),
-    ("Teal", 1): ((700.0, 555.0), (("5", "0,1,0,0"), ("6", "0,1,0,1"))),
-}
-
-
-def _track(place: tuple[float, float], day: str) -> bytes:
-    """Return a drift of 400 m east, its middle at a place, and the way back."""
-    start = (place[0] - 200, place[1])
-    side = 180 if place[1] > 0 else 0
-    back = (
-        Leg(100, 2, side, fishing=False),
-        Leg(300, 2, 270, fishing=False),
-    )
-    return boat(Leg(1000, 0.4, 90), *back, start=start, begin=f"{day}T10:00:00+01:00")
-
-
-def _tally() -> str:
-    lines = ["day,pair,drift,rod,told,follow,pull,lost,boated,line,count_s,lat,lon"]
-    for (pair, day), (place, rods) in FINDS.items():
-        lon, lat = (float(v) for v in FRAME.to_degrees(*place))
-        lines += [
-            f"{DAYS[day]},{pair},1,{rod},tallied,{met},3 in/s,12,{lat:.7f},{lon:.7f}"
-            for rod, met in rods
-        ]
-    return "\n".join(lines) + "\n"
-
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return the practice on the evening before the match."""
-    scratch = tmp_path_factory.mktemp("match")
-    folder = scratch / "long"
-    outline = geojson(scratch / "outline.geojson", WATER, names=["Long Pool"])
-    words = ("--pairs", "Heron,Grebe,Teal", "--zone", "Europe/London")
-    done(None, "start", folder, "--venue", outline, *words)
-    for kind, shape, name in (
-        ("out-of-bounds", BUOYS, "Buoys"),
-        ("jetty", JETTY, "Jetty"),
-    ):
-        file = geojson(scratch / f"{kind}.geojson", shape, names=[name])
-        done(folder, "venue", "add", "--kind", kind, file)
-    settings = folder / "practice.toml"
-    text = settings.read_text(encoding="utf-8")
-    for pair, rods in (("Heron", "12"), ("Grebe", "34"), ("Teal", "56")):
-        line = f'# {pair} = ["{rods[0]}", "{rods[1]}"]'
-        assert line in text
-        text = text.replace(line, line.removeprefix("# "), 1)
-    settings.write_text(text, encoding="utf-8")
-    done(folder, "divide")
-    for (pair, number), (place, _) in FINDS.items():
-        day = DAYS[number]
-        file = write(scratch / f"{pair}-{day}.gpx", _track(place, day))
-        done(folder, "upload", "--pair", pair, file)
-    for day in DAYS:
-        done(folder, "note", "sky", "bright", "--day", day, "--at", "09:00")
-        done(folder, "note", "wind", "W14mph", "--day", day, "--at", "09:00")
-    done(folder, "tally", write(scratch / "tally.csv", _tally()))
-    return folder
+    return match_practice(tmp_path_factory.mktemp("match"))
 
 
 @pytest.fixture(scope="module")
@@ -305,11 +238,64 @@ def test_the_page_is_written_and_says_all_that(
 def test_what_means_nothing_is_refused(
     folder: Path, words: tuple[str, ...], part: str
 ) -> None:
-    done(folder, "starts", *WIND)
     assert part in refused(folder, "starts", *words)
 
 
 def test_the_same_is_told_each_time(folder: Path, told: dict[str, Any]) -> None:
-    before = tree(folder)
     assert json.dumps(report(folder, "starts", *WIND)) == json.dumps(told)
-    assert tree(folder) == before
+    page = tree(folder)["reports/starts.html"]
+    report(folder, "starts", *WIND)
+    assert tree(folder)["reports/starts.html"] == page
+
+
+def place_at(
+    folder: Path, at: tuple[float, float], *, sky: str | None = None
+) -> StartPlace:
+    """Return what the find at a place is worth."""
+    ask = AskStarts(day=MATCH_DAY, wind="W14mph", sky=sky)
+    (found,) = (
+        one.place
+        for one in look_at_starts(folder, ask).candidates
+        if abs(one.place.easting - at[0]) < 5 and abs(one.place.northing - at[1]) < 5
+    )
+    return found
+
+
+def test_the_best_water_is_worth_what_was_told_of_it(folder: Path) -> None:
+    """By hand: four rods drifted 300 m at 0.4 m/s past eleven offers.
+
+    The practice had 23 in twelve rods' 1,000 s, and begins with one in two rod-hours:
+    4.5 an hour, which weighs one offer. Nine fish were pricked: half of it is left.
+    """
+    sight = look_at_starts(folder, AskStarts(day=MATCH_DAY, wind="W14mph"))
+    best, factor = place_at(folder, BEST), sight.searching.clusters.factor
+    assert best.shape == pytest.approx(1 + 11 / factor)
+    mean = (1 + 23) / (2 + 12 * 1000 / 3600)
+    told_h = 4 * 300 / 0.4 / 3600
+    hours = (1 / mean + told_h / factor) / 0.5
+    assert best.hours == pytest.approx(hours, rel=0.05)
+    assert "9 fish pricked" in best.why
+    # Half of what was learned goes in 36 h; it was learned until 23 h before.
+    assert best.holds == pytest.approx(0.5 ** (23 / 36), abs=0.02)
+    # 300 m at about 0.4 m/s, then back at 4 mph and two minutes of handling.
+    drift_s = 300 / 0.4
+    back_s = max(240, 120 + 300 / (4 * MPH_M_S))
+    assert best.fishes == pytest.approx(drift_s / (drift_s + back_s), rel=0.05)
+
+
+def test_other_light_and_other_boats_make_a_find_worth_less(
+    folder: Path, tmp_path: Path
+) -> None:
+    """Half of its offers in a light in which it was not met, or where it is pressed."""
+    at = (-1000.0, -555.0)
+    known = place_at(folder, at)
+    assert place_at(folder, at, sky="bright").hours == pytest.approx(known.hours)
+    assert place_at(folder, at, sky="dull").hours == pytest.approx(2 * known.hours)
+    pressed = Path(shutil.copytree(folder, tmp_path / "pressed"))
+    lon, lat = (float(v) for v in FRAME.to_degrees(*at))
+    words = ("boats", "6", "--day", "2027-06-11", "--at", "16:00")
+    done(pressed, "note", *words, "--near", f"{lat:.6f},{lon:.6f}")
+    less = place_at(pressed, at)
+    assert less.hours == pytest.approx(2 * known.hours)
+    assert less.holds == pytest.approx(known.holds)
+    assert "6 other boats at 16:00" in less.why

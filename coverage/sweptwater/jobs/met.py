@@ -92,6 +92,7 @@ def met_on(
         rods_on=lambda pair, day: rods_aboard(settings, pair, day),
         zone=settings.zone,
         cast_m=settings.spread.cast_m,
+        anchoring=settings.match.anchoring,
     )
     every = sorted((*faults, *bad, *found.faults), key=attrgetter("row"))
     return Met(found.stints, found.loose, found.questions, tuple(every))

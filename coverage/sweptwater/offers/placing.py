@@ -84,6 +84,7 @@ def place(
     rods_on: Callable[[str, date], tuple[str, ...]],
     zone: ZoneInfo,
     cast_m: float,
+    anchoring: bool = False,
 ) -> Placing:
     """Return what each rod met on each drift, as far as it was told.
 
@@ -97,6 +98,8 @@ def place(
         The rods of a pair on a day.
     cast_m
         How far a rod reaches from the boat.
+    anchoring
+        Whether a match allows it, so that time at anchor was fished as in one.
     """
     by_day: defaultdict[tuple[date, str], list[Drifted]] = defaultdict(list)
     for one in drifts:
@@ -118,7 +121,11 @@ def place(
     questions: list[str] = []
     for which in sorted(days):
         day = days[which]
-        mine = [_stint(day, one, rod) for one in day.drifts for rod in day.rods]
+        mine = [
+            _stint(day, one, rod, anchoring=anchoring)
+            for one in day.drifts
+            for rod in day.rods
+        ]
         stints += mine
         questions += ask(*which, mine, day.loose, day.asked)
     loose = tuple(one for which in sorted(days) for one in days[which].loose)
@@ -264,7 +271,7 @@ def no_such_drift(entry: Entry, drifts: Sequence[Drifted]) -> str:
     )
 
 
-def _stint(day: _Day, one: Drifted, rod: str) -> Stint:
+def _stint(day: _Day, one: Drifted, rod: str, *, anchoring: bool) -> Stint:
     """Return one rod on one drift."""
     whole, single = day.whole[one.number, rod], day.single[one.number, rod]
     rows = _latest(whole, one, day.asked)
@@ -298,7 +305,7 @@ def _stint(day: _Day, one: Drifted, rod: str) -> Stint:
         placed=tuple(placed for _, placed in single),
         drogue=_last(entry.drogue for entry in entries),
         left_because=_last(entry.left_because for entry in entries),
-        match=not way.at_anchor,
+        match=anchoring or not way.at_anchor,
     )
 
 
