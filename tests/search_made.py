@@ -1,4 +1,4 @@
-"""Waters as squares, and passes over them, for tests of how surely water is searched."""
+"""Waters as squares, and passes over them, for tests of searching."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass

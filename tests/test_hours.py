@@ -3,7 +3,7 @@
 The optimum itself is held against an outside optimiser in test_allocate.py.
 """
 
-from itertools import permutations, product
+from itertools import pairwise, permutations, product
 
 import numpy as np
 import pytest
@@ -14,11 +14,9 @@ from shapely import box
 from search_made import pool
 from sweptwater.arrays import Bools, Floats
 from sweptwater.plan.hours import Shared, even_hours, share_hours, way_round
-from sweptwater.practice.search import SearchRules
-from sweptwater.search.belief import Belief, prior
+from sweptwater.search.belief import Belief
 from sweptwater.search.squares import Squares
 
-ALONE = SearchRules(together=1)
 LEAST_H = 0.5
 
 
@@ -90,7 +88,7 @@ def test_what_any_shared_hours_obey(case: tuple[int, int, int, float, float]) ->
     assert spent.sum() + shared.run_h <= hours + 1e-9
     if shared.spells:
         assert spent.sum() + shared.run_h == pytest.approx(hours)
-        way_h, order = way_round(spent.any(axis=1), runs)
+        way_h, order = way_round(np.asarray(spent.any(axis=1)), runs)
         assert shared.run_h == pytest.approx(way_h)
         assert tuple(dict.fromkeys(one.patch for one in shared.spells)) == order
     else:
@@ -107,10 +105,10 @@ def test_what_any_shared_hours_obey(case: tuple[int, int, int, float, float]) ->
         assert one.after == pytest.approx(shared.after.chance_in(here, one.layer))
         assert one.after > one.now
     # No quarter of an hour does more good in another spell.
-    for one, other in permutations(np.argwhere(spent > 0).tolist(), 2):
+    for less, more in permutations(np.flatnonzero(spent > 0).tolist(), 2):
         moved = spent.copy()
-        moved[tuple(one)] -= 0.25
-        moved[tuple(other)] += 0.25
+        moved.flat[less] -= 0.25
+        moved.flat[more] += 0.25
         assert gain_of(belief, rates, moved) <= gained + 1e-9
 
 
@@ -267,9 +265,7 @@ def test_the_way_round_against_every_order(count: int, seed: int) -> None:
         assert found == 0
         return
     stops = [0, *(one + 1 for one in order), 0]
-    assert found == pytest.approx(
-        sum(runs[a, b] for a, b in zip(stops[:-1], stops[1:], strict=True))
-    )
+    assert found == pytest.approx(sum(runs[a, b] for a, b in pairwise(stops)))
     best = shortest_way(to, runs)
     assert best - 1e-9 <= found
     if to.sum() <= 2:
