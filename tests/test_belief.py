@@ -144,7 +144,8 @@ def test_the_stones_are_not_quite_hopeless() -> None:
 def test_layers_that_are_there_share_evenly_but_for_the_lowest() -> None:
     squares = pool(POOL, depths=slope())
     before = prior(squares, ALONE)
-    for count, parts in [(1, [1]), (2, [1, 1]), (3, [1, 1, DEEPEST])]:
+    shares: list[list[float]] = [[1.0], [1.0, 1.0], [1.0, 1.0, DEEPEST]]
+    for count, parts in enumerate(shares, 1):
         row = before[np.flatnonzero(squares.there.sum(axis=1) == count)[0], :count]
         assert row / row.sum() == pytest.approx(np.array(parts) / sum(parts))
 

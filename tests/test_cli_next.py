@@ -255,7 +255,7 @@ def test_the_words_are_a_captains(shown: tuple[str, str]) -> None:
 def test_the_page_warns(shown: tuple[str, str]) -> None:
     _, text = shown
     assert "Nobody knows where fish are" in text
-    for caution in ("buoyancy", "lightning", "cold"):
+    for caution in ("buoyancy", "thunder", "cold", "dark"):
         assert caution in text.lower()
 
 
