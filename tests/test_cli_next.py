@@ -1,14 +1,26 @@
-"""`next`: where the next hours do most good, on a small practice told by hand."""
+"""`next`: where the next hours do most good, for small practices made by commands."""
 
 import re
-import shutil
-from itertools import groupby
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
+from shapely import Point
 
-from practices_made import begin, done, grebe, heron, refused, report, run, write
+from practices_made import (
+    FRAME,
+    LAKE,
+    begin,
+    done,
+    grebe,
+    heron,
+    refused,
+    report,
+    rough,
+    run,
+    write,
+)
 
 KEYS = {
     *("practice", "day", "hours", "wind_from_deg", "wind_m_s", "sky", "across"),
@@ -20,195 +32,233 @@ ROW_KEYS = {
     *("hours", "chance_now", "chance_after", "line", "sink_in_s", "count_s"),
     *("drogue", "drift_m_s", "reaches", "bed_low_m", "bed_high_m", "before", "why"),
 }
-UNSAID = (
-    *("probab", "prior", "posterior", "coverage factor", "allocat", "Bayes"),
-    *("Poisson", "Gamma", "lambda", "detection"),
+PAIR_KEYS = {
+    *("pair", "sectors", "hours", "search_hours", "confirm_hours"),
+    *("motoring_hours", "idle_hours"),
+}
+JARGON = (
+    *("probability", "prior", "posterior", "coverage factor", "allocation"),
+    *("bayes", "poisson"),
 )
-"""What no captain should have to read."""
-
-WORDS = ("--day", "2027-06-10", "--wind", "W3")
+TALLY = (
+    ("Heron 1 bow 1/2/0/1 floating", "2027-06-08"),
+    ("Heron 1 stern 0/3/0/0 3ips c30 steady", "2027-06-08"),
+    ("Heron 1 bow blank floating", "2027-06-09"),
+    ("Grebe 1 blank floating", "2027-06-08"),
+    ("Grebe 2 bow 0/0/1/0 floating", "2027-06-08"),
+)
 
 
 @pytest.fixture(scope="module")
 def told(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return Heron's drift and Grebe's two, all told."""
+    """Return Heron's drift on two days and Grebe's two, some of them told."""
     scratch = tmp_path_factory.mktemp("next")
     folder = begin(scratch / "practice", scratch)
     done(folder, "divide")
-    done(folder, "upload", "--pair", "Heron", write(scratch / "h.gpx", heron()))
+    for day in (8, 9):
+        track = write(scratch / f"h{day}.gpx", heron(day))
+        done(folder, "upload", "--pair", "Heron", track)
     done(folder, "upload", "--pair", "Grebe", write(scratch / "g.gpx", grebe()))
-    day = ("--day", "2027-06-08")
-    done(folder, "note", "sky", "bright", *day, "--at", "06:00")
-    for words in ("Heron 1 blank floating", "Grebe 1 blank 3ips", "Grebe 2 blank 3ips"):
-        done(folder, "tally", *words.split(), *day)
+    for words, when in TALLY:
+        done(folder, "tally", *words.split(), "--day", when)
     return folder
 
 
 @pytest.fixture(scope="module")
-def ahead(told: Path) -> dict[str, Any]:
-    """Return what the command says."""
-    return dict(report(told, "next", "--hours", "16", *WORDS))
+def found(told: Path) -> dict[str, Any]:
+    """Return the figures for 14 boat-hours in a south-west wind."""
+    figures = report(told, "next", "--hours", 14, "--wind", "SW4")
+    assert isinstance(figures, dict)
+    return figures
 
 
-def test_the_report_has_its_keys(ahead: dict[str, Any]) -> None:
-    assert set(ahead) == KEYS
-    assert ahead["rows"]
-    assert all(set(row) == ROW_KEYS for row in ahead["rows"])
-    assert (ahead["day"], ahead["hours"], ahead["finds"]) == ("2027-06-10", 16, [])
+def test_the_figures_and_their_keys(found: dict[str, Any]) -> None:
+    assert set(found) == KEYS
+    assert found["rows"]
+    assert all(set(row) == ROW_KEYS for row in found["rows"])
+    assert all(set(pair) == PAIR_KEYS for pair in found["pairs"])
+    assert found["practice"] == "Ashlode Pool"
+    assert (found["day"], found["hours"]) == ("2027-06-10", 14)
+    assert found["wind_from_deg"] == 225
+    assert (found["sky"], found["across"]) == (None, False)
 
 
-def test_the_hours_of_each_pair_add_up(ahead: dict[str, Any]) -> None:
-    for pair in ahead["pairs"]:
-        mine = [row for row in ahead["rows"] if row["pair"] == pair["pair"]]
-        spent_h = sum(row["hours"] for row in mine)
-        assert spent_h == pytest.approx(pair["search_hours"] + pair["confirm_hours"])
-        whole_h = spent_h + pair["motoring_hours"] + pair["idle_hours"]
-        assert whole_h == pytest.approx(pair["hours"]) == pytest.approx(8)
-        assert all(row["hours"] >= 0.5 - 1e-9 for row in mine)
-
-
-def test_a_pair_is_sent_to_its_own_water(told: Path, ahead: dict[str, Any]) -> None:
-    sectors = {pair["pair"]: set(pair["sectors"]) for pair in ahead["pairs"]}
-    assert all(row["sector"] in sectors[row["pair"]] for row in ahead["rows"])
-    wide = report(told, "next", "--hours", "16", "--across", *WORDS)
-    assert wide["chance_after"] >= ahead["chance_after"] - 1e-3
-    only = report(told, "next", "--hours", "8", "--pair", "grebe", *WORDS)
-    assert {row["pair"] for row in only["rows"]} == {"Grebe"}
-
-
-def test_hours_bring_something_and_more_hours_more(
-    told: Path, ahead: dict[str, Any]
-) -> None:
-    assert 0 < ahead["chance_now"] < ahead["chance_after"] < 1
-    assert all(row["chance_now"] < row["chance_after"] for row in ahead["rows"])
-    fewer = report(told, "next", "--hours", "8", *WORDS)
-    assert ahead["chance_now"] == fewer["chance_now"]
-    assert fewer["chance_after"] < ahead["chance_after"]
-    assert ahead["even_hours"] is None or ahead["even_hours"] > 16 * 0.6
-
-
-def test_hours_rise_with_what_the_captain_hopes(
-    told: Path, ahead: dict[str, Any], tmp_path: Path
-) -> None:
-    hoped = _copied(told, tmp_path)
-    settings = hoped / "practice.toml"
-    text = settings.read_text(encoding="utf-8")
-    settings.write_text(text.replace('# "the dam"', '"Oak" = 20\n# "the dam"'))
-    found = report(hoped, "next", "--hours", "16", *WORDS)
-    assert _hours_near(found, 54.955) > _hours_near(ahead, 54.955) + 1
-    assert "you hope for it" in " ".join(row["why"] for row in found["rows"])
-    settings.write_text(text.replace('# "the dam"', '"Nowhere" = 20\n# "the dam"'))
-    (fault,) = report(hoped, "check", code=1)["faults"]
-    assert fault["file"] == "practice.toml"
-    assert 'no mark "Nowhere"' in fault["what"]
-    remarks = report(hoped, "next", *WORDS)["remarks"]
-    assert any('no mark "Nowhere"' in remark for remark in remarks)
-
-
-def test_a_stocking_wakes_water_that_was_searched(told: Path, tmp_path: Path) -> None:
-    before = report(told, "next", *WORDS)
-    stocked = _copied(told, tmp_path)
-    words = ("--near", "Buoy", "--day", "2027-06-09", "--at", "09:00")
-    done(stocked, "note", "stocked", *words)
-    after = report(stocked, "next", *WORDS)
-    assert after["chance_now"] < before["chance_now"]
-
-
-def test_what_nobody_told_counts_for_less(told: Path, tmp_path: Path) -> None:
-    silent = _copied(told, tmp_path)
-    tally = silent / "tally.csv"
-    text = tally.read_text(encoding="utf-8")
-    assert ",blank," in text
-    tally.write_text(text.replace(",blank,", ",,"), encoding="utf-8")
-    found, told_all = (report(one, "next", *WORDS) for one in (silent, told))
-    assert found["chance_now"] < told_all["chance_now"]
-    assert any("nobody told" in remark for remark in found["remarks"])
-
-
-def test_another_light_counts_for_less(told: Path) -> None:
-    same, other = (
-        report(told, "next", "--sky", sky, *WORDS)["chance_now"]
-        for sky in ("bright", "dull")
+def hours_of(found: dict[str, Any], pair: str, what: str) -> float:
+    """Return the hours of a pair's rows of one kind."""
+    return sum(
+        float(row["hours"])
+        for row in found["rows"]
+        if (row["pair"], row["what"]) == (pair, what)
     )
-    assert other == pytest.approx(same / 2, rel=0.2)
-    assert other < same
 
 
-def test_a_plan_is_laid_for_it(told: Path) -> None:
-    planned = report(told, "plan", "--next", *WORDS)
-    for pair in planned["pairs"]:
-        assert pair["drifts"] == len(pair["planned"]) == len(pair["fish"]) > 3
-        assert pair["fish_texts"]
-        for fish in pair["fish"]:
-            assert len(fish["layers"]) == len(fish["lines"]) == 2
-    text = done(told, "plan", "--next", *WORDS).stdout
-    assert re.search(r"drifts 1.*: .*ft: ", text)
+@pytest.mark.parametrize("hours", [4, None])
+def test_the_hours_of_each_pair_add_up(told: Path, hours: int | None) -> None:
+    asked = () if hours is None else ("--hours", hours)
+    found = report(told, "next", "--wind", "SW4", *asked)
+    assert [pair["pair"] for pair in found["pairs"]] == ["Heron", "Grebe"]
+    assert rough(sum(pair["hours"] for pair in found["pairs"]), found["hours"])
+    assert found["hours"] == (hours or 16)  # two whole days of eight hours
+    for pair in found["pairs"]:
+        parts = ("search", "confirm", "motoring", "idle")
+        spent = sum(pair[f"{part}_hours"] for part in parts)
+        assert spent == pytest.approx(pair["hours"], abs=1e-6)
+        for what in ("search", "confirm"):
+            of_rows = hours_of(found, pair["pair"], what)
+            assert of_rows == pytest.approx(pair[f"{what}_hours"], abs=1e-6)
 
 
-def test_the_page_needs_nothing_and_says_no_hard_word(told: Path) -> None:
-    result = done(told, "next", "--hours", "16", *WORDS)
-    page = (told / "reports" / "next.html").read_text(encoding="utf-8")
-    assert "reports/next.html" in result.stderr.replace("\\", "/")
-    assert len(page.encode()) < 2e6
-    plain = re.sub(r"(?s)<script.*?</script>|<style.*?</style>", "", page)
-    assert "https:" not in plain.replace("https://leafletjs.com", "")
-    for word in UNSAID:
-        assert word.casefold() not in plain.casefold(), word
-        assert word.casefold() not in result.stdout.casefold(), word
-    assert "buoyancy aids" in plain
+def test_hours_make_fish_likelier_to_have_shown(found: dict[str, Any]) -> None:
+    assert 0 < found["chance_now"] < found["chance_after"] < 1
+    for row in found["rows"]:
+        assert 0 <= row["chance_now"] < row["chance_after"] <= 1
+        assert row["why"]
+        assert row["place"]
+    # Spread evenly over all water, fewer fish would show in the same hours.
+    assert found["even_hours"] > found["hours"]
 
 
-def test_the_words_on_the_screen(told: Path) -> None:
-    text = done(told, "next", "--hours", "16", *WORDS).stdout
-    first, second, head, *rows = text.splitlines()
-    assert first == "Ashlode Pool, 10 June, wind W 3 (10 mph): 16 boat-hours"
-    assert second.startswith("Of a hundred small shoals anywhere in this water ")
-    assert head.split()[:5] == ["pair", "hours", "where", "layer", "line"]
-    pairs = [row.split()[0] for row in rows if row.split()[0] in ("Heron", "Grebe")]
-    assert [pair for pair, _ in groupby(pairs)] == ["Heron", "Grebe"]
+def test_more_hours_show_more(told: Path, found: dict[str, Any]) -> None:
+    few = report(told, "next", "--hours", 6, "--wind", "SW4")
+    assert few["chance_now"] == pytest.approx(found["chance_now"])
+    assert few["chance_after"] < found["chance_after"]
+
+
+def test_each_pair_stays_in_its_own_water(told: Path, found: dict[str, Any]) -> None:
+    sectors = {pair["pair"]: pair["sectors"] for pair in found["pairs"]}
+    assert sectors == {"Heron": ["A"], "Grebe": ["B"]}
+    for row in found["rows"]:
+        assert row["sector"] in sectors[row["pair"]]
+        easting, northing = FRAME.to_metres(row["lon"], row["lat"])
+        assert LAKE.buffer(1).contains_properly(Point(easting.item(), northing.item()))
+    across = report(told, "next", "--hours", 14, "--wind", "SW4", "--across")
+    assert across["across"] is True
+    assert across["chance_after"] >= found["chance_after"] - 0.002
+    abroad = [r for r in across["rows"] if r["sector"] not in sectors[r["pair"]]]
+    assert abroad
+
+
+def test_one_pair_alone(told: Path) -> None:
+    found = report(told, "next", "--pair", "grebe", "--wind", "SW4")
+    assert [pair["pair"] for pair in found["pairs"]] == ["Grebe"]
+    assert found["hours"] == 8
+    assert {row["pair"] for row in found["rows"]} == {"Grebe"}
+
+
+def test_another_light_makes_less_of_what_was_fished(told: Path) -> None:
+    note = ("note", "sky", "bright", "--day", "2027-06-08", "--at", "06:00")
+    done(told, *note)
+    chances = {
+        sky: report(told, "next", "--wind", "SW4", *asked)["chance_now"]
+        for sky, asked in [
+            ("any", ()),
+            *((s, ("--sky", s)) for s in ("bright", "dull")),
+        ]
+    }
+    assert chances["dull"] < min(chances["bright"], chances["any"])
 
 
 @pytest.mark.parametrize(
-    ("words", "sentence"),
+    ("words", "says"),
     [
-        (("--wind", "upwind"), "upwind"),
-        (("--sky", "purple"), "purple"),
-        (("--day", "tomorrow"), "is no day"),
-        (("--pair", "Teal"), "there is no pair 'Teal'"),
-        (("--hours", "5000"), "5000 hours cannot be shared out"),
+        (("--pair", "Nobody"), "the pairs are Heron, Grebe"),
+        (("--sky", "purple"), "write bright, broken or dull"),
+        (("--wind", "XX"), "write it like SW4"),
+        (("--day", "soon"), "write it like 2027-06-09"),
+        (("--hours", "5000"), "like --hours 24"),
     ],
 )
-def test_what_cannot_be_understood(
-    told: Path, words: tuple[str, ...], sentence: str
+def test_nonsense_is_refused_in_one_sentence(
+    told: Path, words: tuple[str, str], says: str
 ) -> None:
-    assert sentence in refused(told, "next", *words)
+    assert says in refused(told, "next", *words)
 
 
-def test_no_hours_are_wrong_usage(told: Path) -> None:
-    assert run(told, "next", "--hours", "0").exit_code == 2
+@pytest.mark.parametrize(
+    "words", [("--hours", "0"), ("--hours", "-2"), ("--hours", "x"), ("--drogue", "up")]
+)
+def test_wrong_usage(told: Path, words: tuple[str, str]) -> None:
+    result = run(told, "next", *words)
+    assert result.exit_code == 2
+    assert words[0] in result.stderr
 
 
-def test_before_there_is_anything(tmp_path: Path) -> None:
-    folder = begin(tmp_path / "practice", tmp_path)
-    assert "say it, like --day" in refused(folder, "next")
-    told = refused(folder, "next", "--day", "2027-06-08")
-    assert "nobody has water to search on 8 June: give out sectors" in told
-    found = report(folder, "next", "--day", "2027-06-08", "--across")
+def test_no_tracks_yet(begun: Path) -> None:
+    assert "no tracks yet: say it, like --day 2027-" in refused(begun, "next")
+    found = report(begun, "next", "--day", "2027-06-08")
     assert found["chance_now"] == 0
-    assert found["rows"]
-    assert any("wind" in remark for remark in found["remarks"])
+    assert found["chance_after"] > 0
+    assert {row["why"] for row in found["rows"]} == {"never fished"}
+    assert any("force 4" in remark for remark in found["remarks"])
+    assert found["finds"] == []
 
 
-def _copied(folder: Path, to: Path) -> Path:
-    return Path(shutil.copytree(folder, to / "practice"))
+def test_no_sectors_yet(tmp_path: Path) -> None:
+    folder = begin(tmp_path / "pool", tmp_path)
+    told = refused(folder, "next", "--day", "2027-06-08")
+    assert re.search(r"sweptwater .*\bdivide", told)
+    assert "--across" in told
+    across = report(folder, "next", "--day", "2027-06-08", "--across")
+    assert {row["sector"] for row in across["rows"]} == {None}
+    assert {row["pair"] for row in across["rows"]} == {"Heron", "Grebe"}
 
 
-def _hours_near(found: dict[str, Any], lat: float) -> float:
-    """Return the hours on water north of a latitude, by the mark called Oak."""
-    return float(
-        sum(
-            row["hours"]
-            for row in found["rows"]
-            if row["lat"] > lat - 0.002 and abs(row["lon"] - 2.3) < 0.006
-        )
-    )
+def test_a_find_below_the_bed_is_tried_again_on_it(begun: Path, tmp_path: Path) -> None:
+    # A fast line counted down for a minute in five feet of water.
+    lines = ["lat,lon,depth_m"]
+    for easting in range(-1150, 1151, 100):
+        for northing in range(-550, 551, 100):
+            lon, lat = FRAME.to_degrees(easting, northing)
+            if LAKE.contains(_point(easting, northing)):
+                lines.append(f"{lat:.7f},{lon:.7f},1.5")
+    depths = write(tmp_path / "depths.csv", "\n".join(lines) + "\n")
+    done(begun, "venue", "add", "--kind", "sounding", depths)
+    done(begun, "upload", "--pair", "Heron", write(tmp_path / "h.gpx", heron()))
+    words = ["Heron", "1", "bow", "1/2/0/1", "7ips", "c60"]
+    done(begun, "tally", *words, "--day", "2027-06-08")
+    found = report(begun, "next", "--wind", "SW4")
+    (row,) = [row for row in found["rows"] if row["what"] == "confirm"]
+    assert row["layer"] == "3-8 ft"
+    assert np.all([one["layer"] in ("0-3 ft", "3-8 ft") for one in found["rows"]])
+
+
+@pytest.fixture(scope="module")
+def shown(told: Path) -> tuple[str, str]:
+    """Return what a captain reads: on the screen, and the page."""
+    screen = done(told, "next", "--wind", "SW4").output
+    return screen, (told / "reports" / "next.html").read_text(encoding="utf-8")
+
+
+def test_the_page_links_nowhere_and_is_small(shown: tuple[str, str]) -> None:
+    _, text = shown
+    assert len(text.encode()) < 2 * 2**20
+    assert not re.search(r"<script[^>]*\ssrc\s*=|<link\b|<img[^>]*\ssrc=.http", text)
+    # The map library's own name is all that it may name.
+    link = r"(?:href|src|url)\s*[=(]\s*[\"']?(https?://[^/\"')]+)"
+    assert set(re.findall(link, text)) <= {"https://leafletjs.com"}
+
+
+def test_the_words_are_a_captains(shown: tuple[str, str]) -> None:
+    screen, text = shown
+    body = re.sub(r"<(script|style)\b.*?</\1>", " ", text, flags=re.DOTALL)
+    words = re.sub(r"<[^>]+>", " ", body).lower()
+    assert "where to go next" in words
+    for spoken in (words, screen.lower()):
+        assert not [word for word in JARGON if re.search(rf"\b{word}", spoken)]
+
+
+def test_the_page_warns(shown: tuple[str, str]) -> None:
+    _, text = shown
+    assert "Nobody knows where fish are" in text
+    for caution in ("buoyancy", "thunder", "cold", "dark"):
+        assert caution in text.lower()
+
+
+def test_the_same_question_has_the_same_answer(told: Path) -> None:
+    words = ("next", "--hours", 9, "--wind", "240@12mph")
+    first = report(told, *words)
+    page = (told / "reports" / "next.html").read_bytes()
+    assert report(told, *words) == first
+    again = (told / "reports" / "next.html").read_bytes()
+    random = re.compile(rb"[0-9a-f]{32}")
+    assert random.sub(b"", again) == random.sub(b"", page)

@@ -125,7 +125,9 @@ def _confirm_row(
     away = np.hypot(squares.easting - find.easting, squares.northing - find.northing)
     square = int(np.argmin(away))
     patch = int(squares.patch[square])
-    layer = _layer_of(find, squares.layers)
+    # A fly that was let sink below the bed met them on it.
+    deepest = int(squares.there[square].sum()) - 1
+    layer = min(_layer_of(find, squares.layers), deepest)
     way = boat.ways[patch, layer]
     line_in_s, count_s = way.sink_in_s, way.count_s
     meant = line_named(line.line, searching.opened.settings.tackle.lines)
