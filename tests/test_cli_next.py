@@ -130,7 +130,7 @@ def test_each_pair_stays_in_its_own_water(told: Path, found: dict[str, Any]) -> 
     for row in found["rows"]:
         assert row["sector"] in sectors[row["pair"]]
         easting, northing = FRAME.to_metres(row["lon"], row["lat"])
-        assert LAKE.buffer(1).contains_properly(Point(easting.item(), northing.item()))
+        assert LAKE.buffer(1).contains_properly(Point(float(easting), float(northing)))
     across = report(told, "next", "--hours", 14, "--wind", "SW4", "--across")
     assert across["across"] is True
     assert across["chance_after"] >= found["chance_after"] - 0.002
@@ -148,14 +148,11 @@ def test_one_pair_alone(told: Path) -> None:
 def test_another_light_makes_less_of_what_was_fished(told: Path) -> None:
     note = ("note", "sky", "bright", "--day", "2027-06-08", "--at", "06:00")
     done(told, *note)
-    chances = {
-        sky: report(told, "next", "--wind", "SW4", *asked)["chance_now"]
-        for sky, asked in [
-            ("any", ()),
-            *((s, ("--sky", s)) for s in ("bright", "dull")),
-        ]
-    }
-    assert chances["dull"] < min(chances["bright"], chances["any"])
+    dull, whichever = (
+        report(told, "next", "--wind", "SW4", *asked)["chance_now"]
+        for asked in (("--sky", "dull"), ())
+    )
+    assert dull < 0.8 * whichever
 
 
 @pytest.mark.parametrize(
@@ -209,7 +206,7 @@ def test_a_find_below_the_bed_is_tried_again_on_it(begun: Path, tmp_path: Path) 
     for easting in range(-1150, 1151, 100):
         for northing in range(-550, 551, 100):
             lon, lat = FRAME.to_degrees(easting, northing)
-            if LAKE.contains(_point(easting, northing)):
+            if LAKE.contains(Point(easting, northing)):
                 lines.append(f"{lat:.7f},{lon:.7f},1.5")
     depths = write(tmp_path / "depths.csv", "\n".join(lines) + "\n")
     done(begun, "venue", "add", "--kind", "sounding", depths)
