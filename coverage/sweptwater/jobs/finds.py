@@ -13,6 +13,7 @@ from sweptwater.jobs.wording import counted
 from sweptwater.offers.effort import mostly
 from sweptwater.offers.grouping import total
 from sweptwater.offers.stints import NOT_TOLD
+from sweptwater.paper.intervals import rate_text
 from sweptwater.search.ageing import share_left
 from sweptwater.search.finding import Told, finds_in
 from sweptwater.search.finds import Find
@@ -127,6 +128,21 @@ def _line(searching: Searching, find: Find) -> FindLine:
         before=before,
         advice=advice_text(find, opened.settings.search.confirm_s, before),
     )
+
+
+def range_text(find: Find) -> str:
+    """Return the range of a find's offers a rod-hour, in words.
+
+    Examples
+    --------
+    >>> range_text(Find(1, 0, 0, 3, "A", (), 9, 9, 4 / 3, 6.75, 3.09, 12.8, 0, 2400))
+    '3.1 to 13'
+    >>> range_text(Find(1, 0, 0, 3, "A", (), 9, 9, 0, None, None, None, 0, 0))
+    'hours not known'
+    """
+    if find.low is None or find.high is None:
+        return "hours not known"
+    return f"{rate_text(find.low)} to {rate_text(find.high)}"
 
 
 def advice_text(find: Find, confirm_s: float, before: str) -> str:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from sweptwater.jobs.finds import range_text
 from sweptwater.jobs.next import Next, NextSight
 from sweptwater.jobs.next_rows import NextRow
 from sweptwater.jobs.next_words import hours_cell, way_text
@@ -75,8 +76,8 @@ def finds_table(report: Next) -> Table:
                     line.place,
                     str(line.find.offers),
                     hours_text(line.find.rod_hours),
-                    rate_text(line.find.rate),
-                    f"{rate_text(line.find.low)} to {rate_text(line.find.high)}",
+                    "" if line.find.rate is None else rate_text(line.find.rate),
+                    range_text(line.find),
                     share_text(line.find.left),
                     ": ".join(
                         filter(

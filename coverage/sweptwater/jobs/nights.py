@@ -10,8 +10,9 @@ from sweptwater.errors import PracticeError
 from sweptwater.jobs.note_words import warmth_c
 from sweptwater.jobs.opened import Opened
 from sweptwater.jobs.spoken import spoken_spot, spot_at
+from sweptwater.jobs.wording import day_text
 from sweptwater.offers.noted import Noted
-from sweptwater.offers.wind import Wind
+from sweptwater.offers.wind import Wind, beaufort
 from sweptwater.practice.notes import Note, note_rows, read_notes
 from sweptwater.search.ageing import Night
 from sweptwater.search.trust import BoatsSeen
@@ -19,7 +20,10 @@ from sweptwater.search.trust import BoatsSeen
 NOON = time(12, 0)
 
 COLD = re.compile(
-    r"\b(frost\w*|cold(er)? night|turned cold(er)?|much colder|freezing|cold snap)\b",
+    r"(?<!\bno )(?<!\bnot )(?<!\bwithout )\b"
+    r"(frost\w*|froze\w*|freezing|cold snap|much colder|(?:turned|got|went) cold(?:er)?"
+    r"|(?:very |bitter(?:ly)? )?cold(?:er)?,? (?:\w+ )?(?:over)?night"
+    r"|night (?:was )?(?:very |bitter(?:ly)? )?cold)\b",
     re.IGNORECASE,
 )
 """What people write of a cold night (common practice, no source)."""
@@ -60,12 +64,14 @@ def read_nights(
     """Return what the notes say of what changed up to a day.
 
     A night's wind swung from the last that was noted before it to the first after it;
-    the water cooled likewise, by its temperatures at the top.
+    a calm comes from nowhere and tells of no swing. The water cooled likewise, by its
+    temperatures at the top.
 
     Parameters
     ----------
     wind
-        What blows on that day, if it is known: it stands in for what nobody noted yet.
+        What will blow on that day, as far as it is known: it stands for what was noted
+        of that day, as it does in the plan.
     """
     try:
         notes, _ = note_rows(read_notes(opened.practice.folder))
@@ -100,10 +106,12 @@ def _nights(
     swings, cooled, cold = dict[date, float](), dict[date, float](), set[date]()
     winds: dict[date, list[Wind]] = {}
     for said in noted.winds:
-        if said.note.day <= day:
+        if said.note.day <= day and beaufort(said.value.speed_m_s):
             winds.setdefault(said.note.day, []).append(said.value)
     if wind is not None:
-        winds[day] = [wind]
+        winds.pop(day, None)
+        if beaufort(wind.speed_m_s):
+            winds[day] = [wind]
     for one, two in _pairs(winds):
         swings[two] = swing_deg(winds[one][-1], winds[two][0])
     warm: dict[date, list[float]] = {}
@@ -145,8 +153,8 @@ def _stocked(
         at = _where(opened, note)
         if at is None:
             lost.append(
-                f"notes.csv, row {note.row}: fish were stocked on {note.day}, but "
-                "nobody knows where, so nothing is made of it: note it with --near"
+                f"notes.csv, row {note.row}: fish were stocked on {day_text(note.day)},"
+                f" but {_no_place(note)}, so nothing is made of it: note it with --near"
             )
         east, north = at or (None, None)
         found.append(PutIn(_when_s(opened, note), east, north))
@@ -162,15 +170,26 @@ def _boats(
             continue
         count, at = re.search(r"\d+", note.value), _where(opened, note)
         if count is None or at is None:
-            what = "where" if count else "how many"
+            what, do = _no_place(note), "note it with --near"
+            if count is None:
+                what, do = "nobody said how many", "note a number, like boats 4"
             lost.append(
-                f"notes.csv, row {note.row}: other boats were seen on {note.day}, but "
-                f"nobody knows {what}, so they press no find: note it with --near"
+                f"notes.csv, row {note.row}: other boats were seen on "
+                f"{day_text(note.day)}, but {what}, so they press no find: {do}"
             )
             continue
         clock = f"{note.at:%H:%M}" if note.at else ""
         found.append(BoatsSeen(_when_s(opened, note), *at, int(count[0]), clock))
     return tuple(found), lost
+
+
+def _no_place(note: Note) -> str:
+    """Return what is lacking of a note whose place is not known."""
+    if note.near:
+        return f'nobody knows a place "{note.near}" on this water'
+    if note.place is not None:
+        return "its position is not on this water"
+    return "nobody said where"
 
 
 def _where(opened: Opened, note: Note) -> tuple[float, float] | None:

@@ -87,7 +87,9 @@ def rate_in_doubt(
 
     Gamma(w + x / f, w / m + t / f), as `rate_map` has it: x offers in t rod-hours, the
     practice's mean m that weighs w = START_OFFERS, and how clustered offers are, f.
+    Offers in no time at all tell of no rate.
     """
+    offers = offers if hours > 0 else 0.0
     factor = searching.clusters.factor
     mean = practice_mean(searching)
     return START_OFFERS + offers / factor, START_OFFERS / mean + hours / factor

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from sweptwater.jobs.coverage_words import SAFETY
-from sweptwater.jobs.finds import FindLine
+from sweptwater.jobs.finds import FindLine, range_text
 from sweptwater.jobs.wording import counted
 from sweptwater.offers.wind import Wind, beaufort, wind_text
-from sweptwater.paper.intervals import hours_text, rate_text
+from sweptwater.paper.intervals import hours_text
 from sweptwater.plan.ground import off_course_deg
 from sweptwater.plan.legal import Cut
 from sweptwater.practice.match import MatchRules
@@ -166,10 +166,12 @@ def rules_texts(match: MatchRules, units: System) -> Iterator[str]:
 def find_whys(line: FindLine) -> Iterator[str]:
     """Yield why to start at a find, or not to."""
     find = line.find
-    yield (
-        f"{counted(find.offers, 'offer')} in {hours_text(find.rod_hours)} rod-hours, "
-        f"{rate_text(find.low)} to {rate_text(find.high)} an hour"
-    )
+    met = counted(find.offers, "offer")
+    if find.rate is None:
+        yield f"{met} in hours that nobody knows"
+    else:
+        hours = hours_text(find.rod_hours)
+        yield f"{met} in {hours} rod-hours, {range_text(find)} an hour"
     yield from find.why
 
 

@@ -44,9 +44,17 @@ def offer_places(stints: Iterable[Stint]) -> Iterator[OfferPlace]:
 
 
 def _less(whole: Counts, part: Counts) -> Counts:
-    return Counts(
-        max(whole.follow - part.follow, 0),
-        max(whole.pull - part.pull, 0),
-        max(whole.lost - part.lost, 0),
-        max(whole.boated - part.boated, 0),
+    """Return what is left of some offers; of those of no kind it is whatever is left.
+
+    Examples
+    --------
+    >>> _less(Counts(pull=1, unsaid=2), Counts(pull=1))
+    Counts(follow=0, pull=0, lost=0, boated=0, unsaid=2)
+    """
+    follow, pull, lost, boated = (
+        max(all_of - some, 0)
+        for all_of, some in zip(whole.of_kind, part.of_kind, strict=True)
     )
+    kinds = follow + pull + lost + boated
+    beyond = whole.offers - part.offers - kinds
+    return Counts(follow, pull, lost, boated, unsaid=max(0, beyond))

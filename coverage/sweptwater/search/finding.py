@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 
 import numpy as np
 import shapely
@@ -10,11 +11,11 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from sweptwater.arrays import Area, Floats, Ints
-from sweptwater.offers.places import offer_places
+from sweptwater.offers.places import OfferPlace, offer_places
 from sweptwater.offers.rate_map import BANDWIDTH_M
 from sweptwater.offers.rates import rate_of
 from sweptwater.offers.stints import Stint
-from sweptwater.search.finds import Find
+from sweptwater.search.finds import Find, Pricked
 from sweptwater.water.shapes import polygonal
 
 SAME_WATER = 0.3
@@ -63,9 +64,10 @@ def finds_in(
     which only the drift is known have all that it swept. Two belong together where
     their middles are near each other, or their ground is mostly the same. A find's
     rod-hours are all that was told on its ground, blanks too, so that a drift without
-    an offer makes its rate smaller. Finds are worth the low end of their rate's range,
-    times what is left of what was learned: one offer in five minutes does not come
-    first.
+    an offer makes its rate smaller; those of a rod whose offers may be anywhere on its
+    drift are all there. Finds are worth the low end of their rate's range, times what
+    is left of what was learned: one offer in five minutes does not come first, and one
+    of which nobody knows the hours comes last.
 
     Parameters
     ----------
@@ -78,7 +80,11 @@ def finds_in(
     near_m
         How near is near.
     """
-    places = list(offer_places([one for one in told.stints if one.told]))
+    places = [
+        one
+        for one in offer_places([one for one in told.stints if one.told])
+        if one.counts.offers
+    ]
     if not places:
         return ()
     number = {id(stint): at for at, stint in enumerate(told.stints)}
@@ -95,16 +101,17 @@ def finds_in(
     xy = np.array([[one.easting, one.northing] for one in places])
     offers = np.array([one.counts.offers for one in places])
     group = _groups(xy, grounds, near_m)
-    minutes = shapely.points(told.minute_easting, told.minute_northing)
+    loose = np.array([not one.exact for one in places])
+    minutes = np.array([told.minute_easting, told.minute_northing]).T
+    tree = shapely.STRtree(np.asarray(shapely.points(minutes)))
     is_told = np.array([bool(one.told) for one in told.stints])[told.minute_stint]
     found = []
     for one in range(int(group.max()) + 1):
         mine = np.flatnonzero(group == one)
         ground = shapely.union_all(grounds[mine])
-        shapely.prepare(ground)
-        hours = float(
-            told.minute_hours[is_told & shapely.intersects(ground, minutes)].sum()
-        )
+        there = np.isin(told.minute_stint, whose[mine[loose[mine]]])
+        there[tree.query(ground, predicate="intersects")] = True
+        hours = float(told.minute_hours[is_told & there].sum())
         east, north = np.average(xy[mine], axis=0, weights=offers[mine])
         # A middle of several may lie ashore; the nearest of them does not.
         nearest = mine[int(np.argmin(np.hypot(*(xy[mine] - (east, north)).T)))]
@@ -114,6 +121,7 @@ def finds_in(
         stints = [told.stints[at] for at in whose[mine].tolist()]
         last_s = max(float(stint.way.time_s[-1]) for stint in stints)
         bank, sector = place(east, north)
+        pricks = _pricks([places[at] for at in mine.tolist()])
         find = Find(
             number=0,
             easting=east,
@@ -122,20 +130,18 @@ def finds_in(
             sector=sector,
             drifts=tuple(sorted({(s.day, s.pair, s.drift) for s in stints})),
             offers=count,
-            pricked=sum(
-                places[at].counts.offers - places[at].counts.follow
-                for at in mine.tolist()
-            ),
+            pricked=sum(one.count for one in pricks),
             rod_hours=hours,
-            rate=rate.rate,
-            low=rate.low,
-            high=rate.high,
+            rate=rate.rate if hours > 0 else None,
+            low=rate.low if hours > 0 else None,
+            high=rate.high if hours > 0 else None,
             first_s=min(float(stint.way.time_s[0]) for stint in stints),
             last_s=last_s,
             by_layer=_counted(told.layers, whose[mine], offers[mine]),
             by_line=_counted(told.lines, whose[mine], offers[mine]),
             by_sky=_counted(told.skies, whose[mine], offers[mine]),
             left=float(left(np.array([last_s]))[0]),
+            pricks=pricks,
         )
         found.append((find, polygonal(ground)))
     found.sort(key=lambda one: _worth(one[0]))
@@ -146,7 +152,21 @@ def finds_in(
 
 def _worth(find: Find) -> tuple[float, int, float]:
     """Return the order of a find: what is worth more comes first."""
-    return -find.low * find.left, -find.offers, find.first_s
+    return -(find.low or 0.0) * find.left, -find.offers, find.first_s
+
+
+def _pricks(places: Sequence[OfferPlace]) -> tuple[Pricked, ...]:
+    """Return the fish that were pricked, by the ends of the boats' drifts."""
+    sums: Counter[tuple[float, date]] = Counter()
+    for one in places:
+        _, pull, lost, boated = one.counts.of_kind
+        end_s = float(one.stint.way.time_s[-1])
+        sums[end_s, one.stint.day] += pull + lost + boated
+    return tuple(
+        Pricked(day, end_s, count)
+        for (end_s, day), count in sorted(sums.items())
+        if count
+    )
 
 
 def _groups(xy: Floats, grounds: np.ndarray, near_m: float) -> Ints:

@@ -9,6 +9,15 @@ State: TypeAlias = Literal["fresh", "stale", "pressed", "resting"]
 
 
 @dataclass(frozen=True, slots=True)
+class Pricked:
+    """Fish that one boat pricked on one drift: its day, and when the drift ended."""
+
+    day: date
+    time_s: float
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
 class Find:
     """A place where offers came: metres, seconds since 1970 UTC, rod-hours.
 
@@ -25,10 +34,12 @@ class Find:
         The drifts that met something there, by day, pair and number.
     offers, pricked
         What was told there; of those, fish that were pricked: pulled, lost or boated.
+        An offer of which nobody told the kind is none of them.
     rod_hours
         All that was told there, blanks too.
     rate, low, high
-        Offers a rod-hour, with the range that holds the truth 95 times in 100.
+        Offers a rod-hour, with the range that holds the truth 95 times in 100; None
+        where nobody knows how long it was fished.
     by_layer, by_line, by_sky
         The offers by what they came in.
     first_s, last_s
@@ -39,6 +50,8 @@ class Find:
         `stale`, `pressed` and `resting` as far as they are so, else `fresh` alone.
     why
         The reasons for its states, a few words each.
+    pricks
+        The fish that were pricked, drift by drift.
     """
 
     number: int
@@ -50,9 +63,9 @@ class Find:
     offers: int
     pricked: int
     rod_hours: float
-    rate: float
-    low: float
-    high: float
+    rate: float | None
+    low: float | None
+    high: float | None
     first_s: float
     last_s: float
     by_layer: Mapping[str, int] = field(default_factory=dict)
@@ -61,6 +74,7 @@ class Find:
     left: float = 1.0
     states: tuple[State, ...] = ("fresh",)
     why: tuple[str, ...] = ()
+    pricks: tuple[Pricked, ...] = ()
 
     @property
     def trusted(self) -> bool:
