@@ -7,6 +7,7 @@ from datetime import date
 
 import numpy as np
 import shapely
+from scipy.cluster.hierarchy import fcluster, linkage
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
@@ -20,6 +21,10 @@ from sweptwater.water.shapes import polygonal
 
 SAME_WATER = 0.3
 """Two drifts met one thing where so much of the smaller's ground is the other's."""
+
+BROAD = 4.0
+"""A find is no wider than so many times what is near: along a mile of which each drift
+met one, there is more than one place to go to (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -62,7 +67,9 @@ def finds_in(
 
     Offers with a place of their own have the water about it for their ground; those of
     which only the drift is known have all that it swept. Two belong together where
-    their middles are near each other, or their ground is mostly the same. A find's
+    their middles are near each other, or their ground is mostly the same; but what
+    hangs together over a long way is parted, so that no middles of a find are further
+    apart than BROAD times `near_m`. A find's
     rod-hours are all that was told on its ground, blanks too, so that a drift without
     an offer makes its rate smaller; those of a rod whose offers may be anywhere on its
     drift are all there. Finds are worth the low end of their rate's range, times what
@@ -183,7 +190,21 @@ def _groups(xy: Floats, grounds: np.ndarray, near_m: float) -> Ints:
     rows = np.concatenate([one[same], pairs[0]])
     columns = np.concatenate([other[same], pairs[1]])
     links = coo_array((np.ones(len(rows)), (rows, columns)), shape=(len(xy), len(xy)))
-    return np.asarray(connected_components(links, directed=False)[1])
+    group = np.asarray(connected_components(links, directed=False)[1], np.int64)
+    return _parted(xy, group, BROAD * near_m)
+
+
+def _parted(xy: Floats, group: Ints, most_m: float) -> Ints:
+    """Return groups of places none of which is wider than so much."""
+    parted, next_ = np.zeros(len(xy), int), 0
+    for one in range(int(group.max()) + 1):
+        mine = np.flatnonzero(group == one)
+        part = np.ones(len(mine), int)
+        if np.hypot(*np.ptp(xy[mine], axis=0)) > most_m:
+            part = fcluster(linkage(xy[mine], "complete"), most_m, "distance")
+        parted[mine] = next_ + part - 1
+        next_ += int(part.max())
+    return parted
 
 
 def _counted(words: Sequence[str], whose: Ints, offers: Ints) -> dict[str, int]:
