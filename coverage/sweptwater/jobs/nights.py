@@ -1,10 +1,12 @@
 """What the notes say of nights, of stocking, and of other boats."""
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from itertools import pairwise
+from typing import TypeVar
 
 from sweptwater.errors import PracticeError
 from sweptwater.jobs.note_words import warmth_c
@@ -18,6 +20,8 @@ from sweptwater.search.ageing import Night
 from sweptwater.search.trust import BoatsSeen
 
 NOON = time(12, 0)
+
+Value = TypeVar("Value")
 
 COLD = re.compile(
     r"(?<!\bno )(?<!\bnot )(?<!\bwithout )\b"
@@ -104,28 +108,27 @@ def _nights(
     wind: Wind | None,
 ) -> tuple[Night, ...]:
     swings, cooled, cold = dict[date, float](), dict[date, float](), set[date]()
-    winds: dict[date, list[Wind]] = {}
-    for said in noted.winds:
-        if said.note.day <= day and beaufort(said.value.speed_m_s):
-            winds.setdefault(said.note.day, []).append(said.value)
+    blew = _by_day(
+        (said.note, said.value)
+        for said in noted.winds
+        if said.note.day <= day and (wind is None or said.note.day < day)
+    )
     if wind is not None:
-        winds.pop(day, None)
-        if beaufort(wind.speed_m_s):
-            winds[day] = [wind]
+        blew[day] = [wind]
+    winds = {
+        when: moving
+        for when, said in blew.items()
+        if (moving := [one for one in said if beaufort(one.speed_m_s)])
+    }
     for one, two in _pairs(winds):
         swings[two] = swing_deg(winds[one][-1], winds[two][0])
-    warm: dict[date, list[float]] = {}
-    for note in sorted(notes, key=lambda note: (note.day, note.at or time.min)):
-        if note.kind == "temp_top":
-            try:
-                warm.setdefault(note.day, []).append(warmth_c(note.value))
-            except PracticeError:
-                continue  # `check` tells of it
+    warm = _by_day(_warmths(notes))
+    for one, two in _pairs(warm):
+        cooled[two] = warm[one][-1] - warm[two][0]
+    for note in notes:
         if note.kind == "other" and COLD.search(f"{note.value} {note.note}"):
             later = note.at is not None and note.at >= NOON
             cold.add(note.day + timedelta(days=1) if later else note.day)
-    for one, two in _pairs(warm):
-        cooled[two] = warm[one][-1] - warm[two][0]
     zone = opened.settings.zone
     return tuple(
         Night(
@@ -136,6 +139,28 @@ def _nights(
         )
         for morning in sorted(swings.keys() | cooled.keys() | cold)
     )
+
+
+def _warmths(notes: Iterable[Note]) -> Iterator[tuple[Note, float]]:
+    """Yield the temperatures at the top that can be understood."""
+    for note in notes:
+        if note.kind == "temp_top":
+            with suppress(PracticeError):  # `check` tells of it
+                yield note, warmth_c(note.value)
+
+
+def _by_day(said: Iterable[tuple[Note, Value]]) -> dict[date, list[Value]]:
+    """Return what was noted day by day, in the order of time.
+
+    Of two notes about one moment, by one pair or for all, the later row counts.
+    """
+    last: dict[tuple[date, time, str], Value] = {}
+    for note, value in sorted(said, key=lambda one: one[0].row):
+        last[note.day, note.at or time.min, note.pair] = value
+    days: dict[date, list[Value]] = {}
+    for day, clock, pair in sorted(last):
+        days.setdefault(day, []).append(last[day, clock, pair])
+    return days
 
 
 def _pairs(days: Iterable[date]) -> list[tuple[date, date]]:
