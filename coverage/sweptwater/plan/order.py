@@ -62,10 +62,17 @@ class Choice:
         return float(under_way_s + self.service_s[list(order)].sum())
 
 
-def best_order(choice: Choice, limit_s: float, *, seed: int = 1) -> list[int]:
+def best_order(
+    choice: Choice, limit_s: float, *, seed: int = 1, rounds: int = ROUNDS
+) -> list[int]:
     """Return the drifts that bring most within a limit of time, in their order.
 
     The same choice always gives the same order.
+
+    Parameters
+    ----------
+    rounds
+        How often the round is taken apart and filled up again.
 
     Examples
     --------
@@ -82,7 +89,7 @@ def best_order(choice: Choice, limit_s: float, *, seed: int = 1) -> list[int]:
     free = np.ones(count, dtype=bool)
     order = filled(choice, [], limit_s, free=free)
     best, best_key = order, _key(choice, order)
-    for _ in range(ROUNDS if len(order) else 0):
+    for _ in range(rounds if len(order) else 0):
         rest = _ruined(order, rng)
         shaken = choice.worth * np.exp(NOISE * rng.standard_normal(count))
         tried = filled(choice, rest, limit_s, free=free, worth=shaken)
