@@ -93,7 +93,7 @@ class SearchRules:
     cycle_s: float = 40.0
     working_s: float = 20.0
     shows_m: float = 4 * YARD_M
-    together: float = 6
+    together: float = 10
     looks: float = 2
     half_life_s: float = 1.5 * DAY_S
     swing_deg: float = 60.0
@@ -108,7 +108,7 @@ class SearchRules:
     stocked_within_m: float = 440 * YARD_M
     stocked_counts: float = 3.0
     confirm_s: float = 1800.0
-    confirm_share: float = 0.15
+    confirm_share: float = 0.1
     least_s: float = 1800.0
     pressed_fish: float = 6
     pressed_boats: float = 3
