@@ -357,13 +357,17 @@ def shoals_found(fished: Sequence[Fished]) -> set[int]:
 
 
 def shoals_to_find(fished: Sequence[Fished]) -> float:
-    """Return how many shoals were to be expected to show at least one fish.
+    """Return how many shoals were to be expected to show, drift by drift.
 
-    By where the boats drifted and what they fished: the luck of a single offer is out
-    of it.
+    The chance of each drift to meet each shoal that had not shown before it, added up:
+    its mean is that of `shoals_found`, also for ways that go back to what they found,
+    and it scatters less.
     """
-    mean = np.sum([one.shoal_mean for one in fished], axis=0)
-    return float(-np.expm1(-mean).sum())
+    total, shown = 0.0, np.zeros(len(fished[0].shoal_mean), dtype=bool)
+    for one in fished:
+        total += float(-np.expm1(-one.shoal_mean[~shown]).sum())
+        shown[one.offer_shoal[one.offer_shoal >= 0]] = True
+    return total
 
 
 def offers_made(fished: Sequence[Fished]) -> int:

@@ -5,6 +5,7 @@ about them as Poisson's do is the model itself (from memory).
 """
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import lru_cache, partial
 
 import numpy as np
@@ -406,6 +407,26 @@ def test_winds_are_seeded() -> None:
     one, two = (winds(np.random.default_rng(3), 4) for _ in range(2))
     assert one == two
     assert len({wind.from_deg for wind in one}) == 4
+
+
+def test_the_chances_of_drifts_add_up_to_what_is_found() -> None:
+    # Three drifts through one of two shoals, the other never: 1 - exp(-3 x 0.4) by
+    # hand, though nobody goes back once it has shown.
+    rng, way = np.random.default_rng(18), day_of("laddering", 0)[0]
+    found, chances = [], []
+    for _ in range(3000):
+        fished: list[Fished] = []
+        for _ in range(3):
+            mean = np.array([0.0 if shoals_found(fished) else 0.4, 0.0])
+            shoal = np.zeros(rng.poisson(mean[0]), dtype=int)
+            fished.append(replace(way, shoal_mean=mean, offer_shoal=shoal))
+        found.append(len(shoals_found(fished)))
+        chances.append(shoals_to_find(fished))
+    off = 3 / len(found) ** 0.5
+    true = 1 - np.exp(-1.2)
+    assert abs(np.mean(found) - true) < off * np.std(found)
+    assert abs(np.mean(chances) - true) < off * np.std(chances)
+    assert np.std(chances) < np.std(found)
 
 
 @pytest.mark.slow
