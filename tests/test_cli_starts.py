@@ -23,6 +23,7 @@ from practices_made import (
     report,
     write,
 )
+from sweptwater.jobs.starts import AskStarts, look_at_starts
 from sweptwater.units import YARD_M
 
 DAY = ("--day", "2027-06-12", "--wind", "W4")
@@ -108,11 +109,11 @@ def test_a_drift_keeps_off_the_tower_by_the_matchs_rule(
         assert report_["keep_off_m"] == pytest.approx(off_yd * YARD_M)
 
 
-def test_a_place_is_told_of_once(found: dict[str, Any]) -> None:
-    """A bank that two sectors share is one place to start at."""
-    spots = [row["first"] for row in found["starts"]]
-    names = {spot["place"] for spot in spots}
-    assert len({(spot["lat"], spot["lon"]) for spot in spots}) == len(names)
+def test_a_bank_that_two_sectors_share_is_one_place(untold: Path) -> None:
+    ask = AskStarts(day="2027-06-12", wind="W4")
+    banks = [one.place.bank for one in look_at_starts(untold, ask).candidates]
+    assert len(banks) == 10
+    assert len(set(banks)) == 10
 
 
 def test_boats_of_their_own_start_together(begun: Path) -> None:

@@ -281,6 +281,11 @@ def test_the_best_water_is_worth_what_was_told_of_it(folder: Path) -> None:
     drift_s = 300 / 0.4
     back_s = max(240, 120 + 300 / (4 * MPH_M_S))
     assert best.fishes == pytest.approx(drift_s / (drift_s + back_s), rel=0.05)
+    # Out and home by 28.5 minutes each, home with ten in hand, of eight hours.
+    first = [one.place for one in sight.candidates].index(best)
+    assert sight.times.out_h[first] == pytest.approx(28.5 / 60, abs=0.001)
+    assert sight.times.home_h[first] == pytest.approx(38.5 / 60, abs=0.001)
+    assert (sight.times.match_h, sight.times.stay_h) == (8, 0.75)
 
 
 def test_other_light_and_other_boats_make_a_find_worth_less(

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from sweptwater.errors import PracticeError
-from sweptwater.jobs.finds import FindLine, find_lines
+from sweptwater.jobs.finds import find_lines
 from sweptwater.jobs.measures import parse_gust_m_s
 from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
 from sweptwater.jobs.searching import Searching, look_at_searching
@@ -29,13 +29,17 @@ from sweptwater.jobs.wording import day_text
 from sweptwater.offers.noted import wind_at
 from sweptwater.offers.sky import parse_sky
 from sweptwater.offers.wind import Wind, parse_wind
-from sweptwater.plan.start_risk import MatchTimes
+from sweptwater.plan.start_risk import MOST_RODS, MatchTimes
 from sweptwater.plan.starts import Starts, choose_starts
 from sweptwater.practice.crews import ENDS
+from sweptwater.practice.match import MatchRules
 from sweptwater.practice.outing import Drogue
 
 TEAM = 6
 """So many rods fish a match where nobody said who."""
+
+FEWER_PLACES = 8
+"""A larger team chooses from fewer places, or it would take long."""
 
 MOST_TOLD = 10
 """So many finds are told of in each wind."""
@@ -70,8 +74,9 @@ class StartsSight:
     ----------
     searching
         What is known of the practice.
-    candidates, chosen
-        The places that were chosen from, and what was chosen by their places there.
+    candidates, times, chosen
+        The places that were chosen from, how long rods are where, and what was chosen,
+        by their places in the list.
     home
         Where the boats must be at the end.
     wind
@@ -82,6 +87,7 @@ class StartsSight:
 
     searching: Searching
     candidates: tuple[Candidate, ...]
+    times: MatchTimes
     chosen: Starts
     home: Home
     wind: Wind
@@ -118,7 +124,9 @@ def look_at_starts(
     known = list(known_places(drifting, finds, wind, sky))
     good = [one for one in known if one.drift is not None or not wind.speed_m_s > 0]
     good = good[:MOST_KNOWN]
-    untried = untried_places(drifting, finds, wind, MOST_PLACES - len(good))
+    rods, boats = _rods(searching)
+    most = MOST_PLACES if len(rods) <= TEAM else FEWER_PLACES
+    untried = untried_places(drifting, finds, wind, max(0, most - len(good)))
     candidates = reached([*good, *untried], home)
     if not candidates:
         raise PracticeError(
@@ -126,12 +134,12 @@ def look_at_starts(
             "that wind with the distances that [match] and [plan] of practice.toml ask "
             "for"
         )
-    rods, boats = _rods(searching)
-    chosen = _choose(searching, candidates, home, finds, len(rods))
+    match = opened.settings.match
+    times = _times(searching, candidates, home)
+    chosen = _choose(match, candidates, times, len(rods))
     match_day = MatchDay(drifting, home, wind, sky)
     starts = tuple(start_rows(match_day, candidates, chosen, rods, boats))
     told = [*known[:MOST_TOLD], *_bold(candidates, chosen)]
-    match = opened.settings.match
     report = StartsReport(
         practice=opened.settings.name,
         day=searching.day,
@@ -167,7 +175,7 @@ def look_at_starts(
         cautions=tuple(told_cautions(match_day, starts, gust_m_s)),
         remarks=tuple(told_remarks(match_day, known, chosen)),
     )
-    return StartsSight(searching, candidates, chosen, home, wind, report)
+    return StartsSight(searching, candidates, times, chosen, home, wind, report)
 
 
 def _noted_wind(searching: Searching) -> Wind:
@@ -182,7 +190,10 @@ def _noted_wind(searching: Searching) -> Wind:
 
 
 def _rods(searching: Searching) -> tuple[list[str], list[str | None]]:
-    """Return the rods, and the pair that each practised with if that is known."""
+    """Return the rods, and the pair that each practised with if that is known.
+
+    No more than can be reckoned with; the others are told of in a remark.
+    """
     settings, day = searching.opened.settings, searching.day
     aboard = {p: settings.rods_on(p, day) for p in settings.afloat_on(day)}
     own = settings.match.boats == "own"
@@ -193,25 +204,24 @@ def _rods(searching: Searching) -> tuple[list[str], list[str | None]]:
             for pair, rods in seats
             for rod in rods
         ]
+        named = named[:MOST_RODS]
         return [rod for rod, _ in named], [pair for _, pair in named]
     known = [(rod, pair) for pair, rods in aboard.items() for rod in rods]
     if not known or any(rod in ENDS for rod, _ in known):
         return [str(number + 1) for number in range(TEAM)], [None] * TEAM
+    known = known[:MOST_RODS]
     return [rod for rod, _ in known], [pair for _, pair in known]
 
 
-def _choose(
-    searching: Searching,
-    candidates: Sequence[Candidate],
-    home: Home,
-    finds: Sequence[FindLine],
-    rods: int,
-) -> Starts:
+def _times(
+    searching: Searching, candidates: Sequence[Candidate], home: Home
+) -> MatchTimes:
+    """Return how long rods are at each place: they leave the jetty at lines down."""
     match = searching.opened.settings.match
     xy, speed_m_h = xy_of(candidates), 3600 * match.motoring_m_s
     out_m = home.ways.lengths_m(searching.opened.jetty[None], xy)[0]
     home_m = home.ways.lengths_m(xy, home.place[None])[:, 0]
-    times = MatchTimes(
+    return MatchTimes(
         match_h=match.hours,
         stay_h=match.stay_s / 3600,
         out_h=np.where(np.isfinite(out_m), out_m, home_m) / speed_m_h,
@@ -219,6 +229,11 @@ def _choose(
         runs_h=home.ways.lengths_m(xy, xy) / speed_m_h,
         background=other_water(searching),
     )
+
+
+def _choose(
+    match: MatchRules, candidates: Sequence[Candidate], times: MatchTimes, rods: int
+) -> Starts:
     size = 2 if match.boats == "own" else 1
     return choose_starts(
         [one.place for one in candidates],

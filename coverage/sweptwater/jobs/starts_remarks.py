@@ -10,6 +10,7 @@ from sweptwater.jobs.starts_report import StartRow
 from sweptwater.jobs.starts_rows import MatchDay
 from sweptwater.jobs.starts_words import against_wind, cautions
 from sweptwater.jobs.wording import and_text
+from sweptwater.plan.start_risk import MOST_RODS
 from sweptwater.plan.starts import Starts
 from sweptwater.plan.sun import sun_day
 
@@ -59,6 +60,10 @@ def told_remarks(
     if lost:
         be = "it is" if len(lost) == 1 else "they are"
         yield f"{and_text(lost)} cannot be drifted in this wind: {be} no start"
+    pairs = opened.settings.afloat_on(searching.day)
+    rods = sum(len(opened.settings.rods_on(pair, searching.day)) for pair in pairs)
+    if rods > MOST_RODS and len(chosen.risk.without) == MOST_RODS:
+        yield f"starts are told for the first {MOST_RODS} of {rods} rods"
     if chosen.most_on_bank > match.most_on_bank:
         yield (
             f"too few banks are known: up to {chosen.most_on_bank} rods start on one, "

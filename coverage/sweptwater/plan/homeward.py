@@ -10,9 +10,6 @@ from sweptwater.arrays import Floats
 from sweptwater.practice.match import MatchRules
 from sweptwater.water.ways import Ways
 
-SLIP_S = 1e-3
-"""What sums of lengths and speeds lose must not cost a whole minute."""
-
 
 @dataclass(frozen=True, slots=True)
 class Homeward:
@@ -50,7 +47,8 @@ def leave_by(run_s: float, lines_up: datetime, spare_s: float) -> datetime:
     >>> leave_by(1800, datetime(2027, 6, 12, 18), 600)
     datetime.datetime(2027, 6, 12, 17, 20)
     """
-    exact = lines_up - timedelta(seconds=run_s + spare_s - SLIP_S)
+    # Whole microseconds: what sums lose must not cost a minute.
+    exact = lines_up - timedelta(seconds=run_s + spare_s)
     return exact.replace(second=0, microsecond=0)
 
 
