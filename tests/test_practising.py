@@ -411,13 +411,13 @@ def test_winds_are_seeded() -> None:
 
 def test_the_chances_of_drifts_add_up_to_what_is_found() -> None:
     # Three drifts through one of two shoals, the other never: 1 - exp(-3 x 0.4) by
-    # hand, though nobody goes back once it has shown.
+    # hand, though once it has shown all go back to it for long.
     rng, way = np.random.default_rng(18), day_of("laddering", 0)[0]
     found, chances = [], []
     for _ in range(3000):
         fished: list[Fished] = []
         for _ in range(3):
-            mean = np.array([0.0 if shoals_found(fished) else 0.4, 0.0])
+            mean = np.array([4.0 if shoals_found(fished) else 0.4, 0.0])
             shoal = np.zeros(rng.poisson(mean[0]), dtype=int)
             fished.append(replace(way, shoal_mean=mean, offer_shoal=shoal))
         found.append(len(shoals_found(fished)))
