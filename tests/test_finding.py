@@ -163,6 +163,13 @@ def test_a_blank_counts_as_far_as_it_went_over_the_ground() -> None:
     assert find.rod_hours == pytest.approx(1 + 32 / 60, abs=1.1 / 60)
 
 
+def test_all_of_a_drift_counts_where_its_offers_may_be_anywhere_on_it() -> None:
+    met = rod(0, pulls=3)
+    bent = Way(met.way.time_s, met.way.easting, np.array([0.0, 60.0]))
+    (find,) = found(replace(met, way=bent))  # for most of it beside the strip
+    assert find.rod_hours == pytest.approx(1)
+
+
 def test_an_offer_with_a_place_has_the_water_about_it() -> None:
     # 150 m about it: 300 m of the drift's 600, half an hour of a rod.
     (find,) = found(placed(rod(0), (300, 0)))

@@ -75,6 +75,7 @@ def test_pressed_by_our_own_fish(fish: int, state: str) -> None:
         ([(1, 6)], 24.9, "pressed"),
         ([(1, 6)], 25, "resting"),
         ([(1, 6), (24, 1)], 30, "pressed"),  # it was not left alone
+        ([(1, 6), (24, 1), (47, 1)], 60, "pressed"),  # nor for a whole rest
         ([(1, 6), (26, 1)], 30, "resting"),  # it had rested by then
         ([(1, 6)], 72.9, "resting"),
         ([(1, 6)], 73, "fresh"),

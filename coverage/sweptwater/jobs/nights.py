@@ -109,9 +109,7 @@ def _nights(
 ) -> tuple[Night, ...]:
     swings, cooled, cold = dict[date, float](), dict[date, float](), set[date]()
     blew = _by_day(
-        (said.note, said.value)
-        for said in noted.winds
-        if said.note.day <= day and (wind is None or said.note.day < day)
+        (said.note, said.value) for said in noted.winds if said.note.day <= day
     )
     if wind is not None:
         blew[day] = [wind]
