@@ -86,8 +86,8 @@ class Next:
         Of small shoals that may be anywhere in this water: how likely one would have
         shown itself by now, and after these hours.
     even_hours
-        So many hours spread evenly over water and layers would do as much; None if none
-        would.
+        So many hours of searching, spread evenly over water and layers, would do as
+        much; None if none would.
     searched
         Piece by piece of the water, how surely it has been searched.
     finds

@@ -202,10 +202,11 @@ def chances_text(report: "Next") -> str:
         f"would have shown themselves by now, and {then.removesuffix(' %')} by the end "
         "of that day"
     )
-    if report.even_hours and report.even_hours > 1.1 * report.hours:
+    searching_h = sum(pair.search_hours for pair in report.pairs)
+    if report.even_hours and report.even_hours > 1.1 * searching_h:
         text += (
-            f": as many as by {report.even_hours:.0f} hours spread evenly over all "
-            "water and depths"
+            f": as many in {searching_h:.0f} hours of searching as in "
+            f"{report.even_hours:.0f} spread evenly over all water and depths"
         )
     return f"{text}."
 
