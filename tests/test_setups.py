@@ -161,6 +161,14 @@ def test_of_lines_nearly_as_good_the_slowest_stays_in_the_layer() -> None:
     assert len(good) > 1
 
 
+def test_a_line_that_gets_down_only_with_the_drogue_in_and_searches_nothing() -> None:
+    # At 0.5 m/s the boat is over the fly long before it has been worked for 400 s.
+    slow_casts = replace(RULES, cycle_s=400, working_s=400)
+    both: dict[Drogue, float] = {"out": 5.0, "in": 0.5}
+    way = way_to_fish(1, both, TACKLE, slow_casts, SPREAD, usual="out")
+    assert (way.reaches, way.drogue, way.search_m2_s) == (True, "in", 0.0)
+
+
 def test_no_line_gets_down_in_a_gale() -> None:
     fast: dict[Drogue, float] = {"out": 5.0, "in": 3.0}
     way = way_to_fish(3, fast, TACKLE, RULES, SPREAD)

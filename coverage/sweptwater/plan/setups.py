@@ -102,7 +102,7 @@ def way_to_fish(
     most = max(one.search_m2_s for one in reaching)
     as_usual = [one for one in reaching if one.drogue == usual]
     plain = max((one.search_m2_s for one in as_usual), default=0.0)
-    some = reaching if most > BOTHER * plain else as_usual
+    some = reaching if not as_usual or most > BOTHER * plain else as_usual
     enough = NEARLY * max(one.search_m2_s for one in some)
     return min(
         (one for one in some if one.search_m2_s >= enough),
