@@ -52,6 +52,8 @@ class Boat:
     rates_m2_h
         How much it searches there in an hour, re-sets included, (patches, layers), as
         often over as fish lie together.
+    to_finds
+        The patches in which these finds are, (patches,).
     confirms
         The finds that it tries again, by their numbers, with the hours for each.
     """
@@ -63,6 +65,7 @@ class Boat:
     mine: Bools
     ways: Mapping[tuple[int, int], WayToFish]
     rates_m2_h: Floats
+    to_finds: Bools
     confirms: tuple[tuple[int, float], ...] = ()
 
     @property
@@ -157,9 +160,14 @@ def boats_of(
             each_h / (len(water) if across else 1),
             settings.search,
         )
-        taken.update(number for number, _ in tried)
+        numbers = {number for number, _ in tried}
+        taken |= numbers
+        to_finds = _patches_of([f for f in confirms if f.number in numbers], squares)
         boats.append(
-            Boat(name, sectors, each_h, idle_h, mine, ways, rates, confirms=tried)
+            Boat(
+                *(name, sectors, each_h, idle_h, mine, ways, rates, to_finds),
+                confirms=tried,
+            )
         )
     return tuple(boats)
 
@@ -182,10 +190,22 @@ def share_boats(searching: Searching, boats: Iterable[Boat]) -> Hours:
             runs_h,
             boat.search_h,
             least_h=settings.search.least_s / 3600,
+            also=boat.to_finds,
         )
         spells[boat.pair], run_h[boat.pair] = shared.spells, shared.run_h
         belief = Belief(squares, belief.before, shared.after.factor)
     return Hours(boats, spells, run_h, belief)
+
+
+def _patches_of(finds: Iterable[Find], squares: Squares) -> Bools:
+    """Return the patches in which some finds are."""
+    there = np.zeros(len(squares.patches), dtype=bool)
+    for find in finds:
+        away = np.hypot(
+            squares.easting - find.easting, squares.northing - find.northing
+        )
+        there[squares.patch[int(np.argmin(away))]] = True
+    return there
 
 
 def _confirmed(

@@ -63,6 +63,7 @@ def share_hours(
     hours: float,
     *,
     least_h: float,
+    also: Bools | None = None,
 ) -> Shared:
     """Return where some hours of one boat make it likeliest to meet fish not yet met.
 
@@ -87,21 +88,25 @@ def share_hours(
         From leaving the jetty to being back, without lunch and what is kept in hand.
     least_h
         No spell is shorter, unless there are no more hours.
+    also
+        Patches that the boat comes to anyhow, for something else, (patches,).
     """
+    also = np.zeros(len(mine), bool) if also is None else also
+    also = also & np.isfinite(runs_h[0, 1:])
     reached = np.isfinite(runs_h[0, 1:]) & mine
     # Far water costs the runs out and home: this only chooses, and is not counted.
     near = np.clip(1 - 2 * np.where(reached, runs_h[0, 1:], 0) / max(hours, 1e-9), 0, 1)
     good = (rates_m2_h > 0) & (reached & (near > 0))[:, None]
     chosen = _long_enough(belief, rates_m2_h * near[:, None], good, hours, least_h)
     for _ in range(ROUNDS):
-        run_h, _ = way_round(_patches(chosen), runs_h)
+        run_h, _ = way_round(_patches(chosen) | also, runs_h)
         left_h = max(hours - run_h, 0.0)
         kept = _long_enough(belief, rates_m2_h, chosen, left_h, least_h)
         if (kept == chosen).all():
             break
         chosen = kept
-    chosen = _without_far(belief, rates_m2_h, chosen, runs_h, hours)
-    run_h, order = way_round(_patches(chosen), runs_h)
+    chosen = _without_far(belief, rates_m2_h, chosen, runs_h, hours, also)
+    run_h, order = way_round(_patches(chosen) | also, runs_h)
     return _shared(belief, rates_m2_h, chosen, (run_h, order), max(hours - run_h, 0.0))
 
 
@@ -203,12 +208,17 @@ def _long_enough(
 
 
 def _without_far(
-    belief: Belief, rates_m2_h: Floats, chosen: Bools, runs_h: Floats, hours: float
+    belief: Belief,
+    rates_m2_h: Floats,
+    chosen: Bools,
+    runs_h: Floats,
+    hours: float,
+    also: Bools,
 ) -> Bools:
     """Return the spells without those that cost more motoring than they are worth."""
 
     def gained(some: Bools) -> float:
-        run_h, _ = way_round(_patches(some), runs_h)
+        run_h, _ = way_round(_patches(some) | also, runs_h)
         return _hours(belief, rates_m2_h, some, hours - run_h)[1]
 
     best = gained(chosen)
@@ -253,4 +263,4 @@ def _shared(
             )
             for layer in np.flatnonzero(spells_h[patch] > 0).tolist()
         ]
-    return Shared(tuple(spells), run_h if spells else 0.0, after)
+    return Shared(tuple(spells), run_h, after)
