@@ -284,3 +284,23 @@ def test_the_way_round_is_near_the_shortest() -> None:
         longer.append(way_round(to, runs)[0] / shortest_way(to, runs))
     assert np.mean(longer) < 1.1
     assert max(longer) < 1.4
+
+
+def test_the_way_to_where_a_boat_goes_anyhow_comes_off_its_hours() -> None:
+    # The best water is the first strip, 250 m out; something else calls it to the last,
+    # 750 m out: at 1 km an hour that is 1.5 h of running instead of half an hour.
+    squares = strips(2)
+    belief = believed(squares, np.array([[5.0], [0.0]]))
+    rates, runs = np.full((2, 1), 20_000.0), in_line(squares, 1000)
+    mine, last = np.ones(2, dtype=bool), np.array([False, True])
+    plain, called = (
+        share_hours(belief, rates, mine, runs, 4, least_h=LEAST_H, also=also)
+        for also in (None, last)
+    )
+    out_m = [patch.easting for patch in squares.patches]
+    assert plain.run_h == pytest.approx(2 * out_m[0] / 1000)
+    assert called.run_h == pytest.approx(2 * out_m[1] / 1000)
+    for shared in (plain, called):
+        (spell,) = shared.spells
+        assert spell.patch == 0
+        assert spell.hours + shared.run_h == pytest.approx(4)
