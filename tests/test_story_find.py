@@ -77,6 +77,14 @@ def test_one_boat_tries_it_for_half_an_hour_before_eleven(
     assert again["before"] == "11:00"
 
 
+def test_beyond_their_own_water_one_boat_tries_it(practice: Path) -> None:
+    words = ("--day", NEXT_DAY, "--wind", "030@10mph", "--across")
+    (again,) = [
+        row for row in report(practice, "next", *words)["rows"] if row["find"] == 1
+    ]
+    assert (again["what"], again["hours"], again["before"]) == ("confirm", 0.5, "11:00")
+
+
 def test_a_quiet_night_leaves_it_fresher(practice: Path, ahead: dict[str, Any]) -> None:
     calm = report(practice, "next", "--day", NEXT_DAY, "--wind", "W3")
     (line,), (swung,) = calm["finds"], ahead["finds"]

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from math import inf, sqrt
+from math import ceil, inf, sqrt
 
 import numpy as np
 
@@ -154,12 +154,12 @@ def boats_of(
         }
         mine = np.array([across or p.sector in sectors for p in squares.patches])
         ways, rates = _ways(searching, speeds, spans_m, drogue)
-        tried = _confirmed(
-            [f for f in confirms if f.number not in taken],
-            None if across else sectors,
-            each_h / (len(water) if across else 1),
-            settings.search,
-        )
+        free = [f for f in confirms if f.number not in taken]
+        if across:  # no boat takes what another one has as much time for
+            free = free[: ceil(len(free) / (len(water) - len(boats)))]
+        else:
+            free = [f for f in free if f.sector in sectors]
+        tried = _confirmed(free, each_h, settings.search)
         numbers = {number for number, _ in tried}
         taken |= numbers
         to_finds = _patches_of([f for f in confirms if f.number in numbers], squares)
@@ -209,16 +209,12 @@ def _patches_of(finds: Iterable[Find], squares: Squares) -> Bools:
 
 
 def _confirmed(
-    finds: Iterable[Find],
-    sectors: Sequence[str] | None,
-    hours: float,
-    rules: SearchRules,
+    finds: Sequence[Find], hours: float, rules: SearchRules
 ) -> tuple[tuple[int, float], ...]:
     """Return the finds that a boat tries again, as many as its share of hours holds."""
     each_h = rules.confirm_s / 3600
     most = int(rules.confirm_share * hours / each_h + 1e-9)
-    mine = [f.number for f in finds if sectors is None or f.sector in sectors]
-    return tuple((number, each_h) for number in mine[:most])
+    return tuple((find.number, each_h) for find in finds[:most])
 
 
 def _ways(

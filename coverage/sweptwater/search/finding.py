@@ -180,11 +180,10 @@ def _groups(xy: Floats, grounds: np.ndarray, near_m: float) -> Ints:
     tree = shapely.STRtree(grounds)
     one, other = tree.query(grounds, predicate="intersects")
     one, other = one[one < other], other[one < other]
-    away_m = np.hypot(*(xy[one] - xy[other]).T)
     areas = shapely.area(grounds)
     shared = shapely.area(shapely.intersection(grounds[one], grounds[other]))
     least = np.maximum(np.minimum(areas[one], areas[other]), 1e-9)
-    same = (away_m <= near_m) | (shared >= SAME_WATER * least)
+    same = shared >= SAME_WATER * least
     points = np.asarray(shapely.points(xy))
     pairs = shapely.STRtree(points).query(points, "dwithin", distance=near_m)
     rows = np.concatenate([one[same], pairs[0]])
