@@ -95,3 +95,21 @@ def test_all_six_rods_do_not_start_on_it(practice: Path) -> None:
     starts = report(practice, "starts", "--day", NEXT_DAY, "--wind", "030@10mph")
     on_it = [row for row in starts["starts"] if row["first"]["find"] == 1]
     assert len(on_it) <= 2
+
+
+@pytest.mark.parametrize(("anchoring", "offers"), [("false", []), ("true", [4])])
+def test_what_a_boat_met_at_anchor_is_a_find_where_a_match_allows_it(
+    tmp_path: Path, anchoring: str, offers: list[int]
+) -> None:
+    folder = begin(tmp_path / "practice", tmp_path)
+    file = folder / "practice.toml"
+    told = file.read_text(encoding="utf-8")
+    assert "\nanchoring = false" in told
+    write(file, told.replace("\nanchoring = false", f"\nanchoring = {anchoring}"))
+    # A drift that nobody told of, then forty minutes at one spot.
+    away = Leg(200, 2, 0, fishing=False)
+    way = (Leg(900, 0.4, 90), away, Leg(FORTY_MIN, 0.0, 90), away)
+    done(folder, "upload", "--pair", "Heron", write(tmp_path / "h.gpx", boat(*way)))
+    done(folder, "tally", "Heron", "2", "bow", "0/4/0/0", "--day", DAY)
+    finds = report(folder, "next", "--day", NEXT_DAY, "--across")["finds"]
+    assert [line["find"]["offers"] for line in finds] == offers
