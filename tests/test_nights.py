@@ -140,6 +140,7 @@ def test_words_of_a_cold_night(text: str) -> None:
     "text",
     [
         *("no frost", "there was no frost", "not much colder", "without frost"),
+        *("no ground frost", "No sign of frost", "frost-free", "it never turned cold"),
         *("warm night", "cold beer in the lodge", "the ranger saw fish rise"),
         *("the engine would not start cold", "mild night"),
     ],

@@ -147,7 +147,7 @@ def boats_of(
     known = learned(opened, searching.boats, noted=searching.noted)
     usual = wind or Wind(0.0, force_speed_m_s(USUAL_FORCE))
     spans_m = _spans_m(squares, wind)
-    boats, taken = [], set[int]()
+    boats, taken = list[Boat](), set[int]()
     for name, sectors in water.items():
         speeds: dict[Drogue, float] = {
             way: leeway_for(known, name, way).speed_m_s(usual) for way in DROGUES

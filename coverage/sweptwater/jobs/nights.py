@@ -24,8 +24,10 @@ NOON = time(12, 0)
 Value = TypeVar("Value")
 
 COLD = re.compile(
-    r"(?<!\bno )(?<!\bnot )(?<!\bwithout )\b"
-    r"(frost\w*|froze\w*|freezing|cold snap|much colder|(?:turned|got|went) cold(?:er)?"
+    r"(?<!\bno )(?<!\bnot )(?<!\bwithout )(?<!\bnever )(?<!\bno ground )"
+    r"(?<!\bno sign of )(?<!\bno more )\b"
+    r"(frost\w*(?![- ]free)|froze\w*|freezing|cold snap"
+    r"|much colder|(?:turned|got|went) cold(?:er)?"
     r"|(?:very |bitter(?:ly)? )?cold(?:er)?,? (?:\w+ )?(?:over)?night"
     r"|night (?:was )?(?:very |bitter(?:ly)? )?cold)\b",
     re.IGNORECASE,
