@@ -132,11 +132,22 @@ def test_each_pair_stays_in_its_own_water(told: Path, found: dict[str, Any]) -> 
         assert row["sector"] in sectors[row["pair"]]
         easting, northing = FRAME.to_metres(row["lon"], row["lat"])
         assert LAKE.buffer(1).contains_properly(Point(float(easting), float(northing)))
-    across = report(told, "next", "--hours", 14, "--wind", "SW4", "--across")
+
+
+@pytest.mark.parametrize("hours", [14, 24])
+def test_pairs_go_beyond_their_own_water_only_for_good(told: Path, hours: int) -> None:
+    # For few hours it is not worth the motoring.
+    home = report(told, "next", "--hours", hours, "--wind", "SW4")
+    words = ("--hours", hours, "--wind", "SW4", "--across")
+    across = report(told, "next", *words)
     assert across["across"] is True
-    assert across["chance_after"] >= found["chance_after"] - 0.002
+    assert across["chance_after"] >= home["chance_after"] * (1 - 1e-9)
+    # One boat tries each find, at home or not.
+    tried = [row["find"] for row in across["rows"] if row["what"] == "confirm"]
+    assert sorted(tried) == [1, 2]
+    sectors = {pair["pair"]: pair["sectors"] for pair in home["pairs"]}
     abroad = [r for r in across["rows"] if r["sector"] not in sectors[r["pair"]]]
-    assert abroad
+    assert bool(abroad) == (hours == 24)
 
 
 def test_one_pair_alone(told: Path) -> None:

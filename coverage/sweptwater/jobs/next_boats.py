@@ -1,8 +1,8 @@
 """The boats of a day to come, and where the hours of each do most good."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from math import ceil, inf, sqrt
+from dataclasses import dataclass, replace
+from math import inf, sqrt
 
 import numpy as np
 
@@ -20,7 +20,6 @@ from sweptwater.plan.setups import (
     working_depth_m,
 )
 from sweptwater.practice.outing import Drogue
-from sweptwater.practice.search import SearchRules
 from sweptwater.search.belief import Belief
 from sweptwater.search.finds import Find
 from sweptwater.search.squares import Squares
@@ -147,41 +146,60 @@ def boats_of(
     known = learned(opened, searching.boats, noted=searching.noted)
     usual = wind or Wind(0.0, force_speed_m_s(USUAL_FORCE))
     spans_m = _spans_m(squares, wind)
-    boats, taken = list[Boat](), set[int]()
+    confirm_h = settings.search.confirm_s / 3600
+    most = int(settings.search.confirm_share * each_h / confirm_h + 1e-9)
+    tried, boats = shared_out(confirms, water, most, across=across), []
     for name, sectors in water.items():
         speeds: dict[Drogue, float] = {
             way: leeway_for(known, name, way).speed_m_s(usual) for way in DROGUES
         }
         mine = np.array([across or p.sector in sectors for p in squares.patches])
         ways, rates = _ways(searching, speeds, spans_m, drogue)
-        free = [f for f in confirms if f.number not in taken]
-        if across:  # no boat takes what another one has as much time for
-            free = free[: ceil(len(free) / (len(water) - len(boats)))]
-        else:
-            free = [f for f in free if f.sector in sectors]
-        tried = _confirmed(free, each_h, settings.search)
-        numbers = {number for number, _ in tried}
-        taken |= numbers
-        to_finds = _patches_of([f for f in confirms if f.number in numbers], squares)
+        to_finds = _patches_of(tried[name], squares)
         boats.append(
             Boat(
                 *(name, sectors, each_h, idle_h, mine, ways, rates, to_finds),
-                confirms=tried,
+                confirms=tuple((f.number, confirm_h) for f in tried[name]),
             )
         )
     return tuple(boats)
 
 
 def share_boats(searching: Searching, boats: Iterable[Boat]) -> Hours:
-    """Return how the hours of each boat do most good, one after the other.
+    """Return how the hours of each boat do most good.
+
+    Where boats may go beyond their own sectors, they do so only if that does more good
+    than to stay: motoring about may cost more than it brings.
+    """
+    boats = tuple(boats)
+    shared = _one_by_one(searching, boats)
+    patches = searching.squares.patches
+    home = tuple(
+        replace(
+            boat,
+            mine=boat.mine
+            & np.array([not boat.sectors or p.sector in boat.sectors for p in patches]),
+        )
+        for boat in boats
+    )
+    if all(
+        (one.mine == other.mine).all() for one, other in zip(home, boats, strict=True)
+    ):
+        return shared
+    stayed = _one_by_one(searching, home)
+    return stayed if stayed.after.chance > shared.after.chance else shared
+
+
+def _one_by_one(searching: Searching, boats: tuple[Boat, ...]) -> Hours:
+    """Return how hours are spent if each boat in turn does what is best for it.
 
     What one boat is to search the next one takes as searched; the best hours of all
-    together are the same (see `allocate`), but for spells that are too short.
+    together are the same (see `allocate`), but for spells that are too short and for
+    motoring.
     """
     squares, settings = searching.squares, searching.opened.settings
     runs_h = _runs_h(searching)
     belief, spells, run_h = searching.belief, dict[str, tuple[Spell, ...]](), {}
-    boats = tuple(boats)
     for boat in boats:
         shared = share_hours(
             belief,
@@ -208,13 +226,37 @@ def _patches_of(finds: Iterable[Find], squares: Squares) -> Bools:
     return there
 
 
-def _confirmed(
-    finds: Sequence[Find], hours: float, rules: SearchRules
-) -> tuple[tuple[int, float], ...]:
-    """Return the finds that a boat tries again, as many as its share of hours holds."""
-    each_h = rules.confirm_s / 3600
-    most = int(rules.confirm_share * hours / each_h + 1e-9)
-    return tuple((find.number, each_h) for find in finds[:most])
+def shared_out(
+    finds: Sequence[Find],
+    water: Mapping[str, Sequence[str]],
+    most: int,
+    *,
+    across: bool,
+) -> dict[str, list[Find]]:
+    """Return the finds that each boat tries again; no two boats try one.
+
+    Each has those of its own sectors, as many as it has time for. Where boats may go
+    beyond them, each other find goes to the boat that tries the fewest.
+
+    Parameters
+    ----------
+    finds
+        The one that is worth most first.
+    water
+        The sectors of each pair.
+    most
+        How many a boat has time for.
+    """
+    tried = {
+        name: [find for find in finds if find.sector in sectors][:most]
+        for name, sectors in water.items()
+    }
+    taken = {find.number for mine in tried.values() for find in mine}
+    for find in finds if across else ():
+        fewest = min(tried.values(), key=len)
+        if find.number not in taken and len(fewest) < most:
+            fewest.append(find)
+    return tried
 
 
 def _ways(
