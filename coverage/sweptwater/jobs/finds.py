@@ -7,7 +7,7 @@ import numpy as np
 from shapely import Point
 
 from sweptwater.jobs.circumstances import layer_text, line_text
-from sweptwater.jobs.places import place_text
+from sweptwater.jobs.places import BANK_M, place_text
 from sweptwater.jobs.searching import Searching
 from sweptwater.jobs.wording import counted
 from sweptwater.offers.effort import mostly
@@ -18,6 +18,7 @@ from sweptwater.search.ageing import share_left
 from sweptwater.search.finding import Told, finds_in
 from sweptwater.search.finds import Find
 from sweptwater.search.trust import trusted_by
+from sweptwater.water.banks import nearest_bank
 
 EARLY = timedelta(hours=2)
 """What has moved, or was pressed, is tried this soon after leaving the jetty, so that
@@ -62,6 +63,9 @@ def find_lines(searching: Searching) -> tuple[FindLine, ...]:
     def place(east: float, north: float) -> tuple[int | None, str | None]:
         point = Point(east, north)
         bank = next((n for n, water in banks.items() if water.intersects(point)), None)
+        if bank is None:  # as `place_text` says it: a place has one bank, or none
+            beside = nearest_bank(opened.banks, east, north, BANK_M)
+            bank = beside.number if beside else None
         sector = next(
             (n for n, water in opened.sectors.items() if water.intersects(point)), None
         )

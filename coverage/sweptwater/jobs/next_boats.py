@@ -31,6 +31,9 @@ USUAL_FORCE = 4.0
 LUNCH_FROM_H = 5.0
 """A boat that is out for less has no lunch."""
 
+HALF_DAY_H = 3.0
+"""A boat that is out for so long has time for one find, whatever its share."""
+
 DROGUES: tuple[Drogue, ...] = ("out", "in")
 
 
@@ -148,6 +151,8 @@ def boats_of(
     spans_m = _spans_m(squares, wind)
     confirm_h = settings.search.confirm_s / 3600
     most = int(settings.search.confirm_share * each_h / confirm_h + 1e-9)
+    if each_h >= HALF_DAY_H and settings.search.confirm_share > 0:
+        most = max(most, 1)  # a find is tried again before it is trusted
     tried, boats = shared_out(confirms, water, most, across=across), []
     for name, sectors in water.items():
         speeds: dict[Drogue, float] = {

@@ -18,6 +18,7 @@ from sweptwater.jobs.next import NextSight
 from sweptwater.jobs.next_tables import next_tables
 from sweptwater.jobs.next_words import (
     chances_text,
+    even_if_more,
     hours_cell,
     order_texts,
     page_notes,
@@ -85,8 +86,8 @@ def _facts(sight: NextSight) -> Iterator[tuple[str, str]]:
     report = sight.report
     yield share_text(report.chance_now), "of shoals anywhere would have shown by now"
     yield share_text(report.chance_after), "by the end of that day"
-    if report.even_hours:
-        yield f"{report.even_hours:.0f} h", "spread evenly would do as much"
+    if even_h := even_if_more(report):
+        yield f"{even_h:.0f} h", "spread evenly would do as much"
     yield f"{len(report.finds)}", "finds" if len(report.finds) != 1 else "find"
 
 

@@ -111,9 +111,7 @@ def lesson_texts(searching: Searching) -> Iterator[str]:
 
 
 def _lesson_text(searching: Searching, lesson: Lesson) -> str:
-    return (
-        f"{_kind_text(searching, lesson)} counts {lesson.times:.1f} times by its offers"
-    )
+    return f"{lesson.times:.1f} times for {_kind_text(searching, lesson)}, by offers"
 
 
 def _kind_text(searching: Searching, lesson: Lesson) -> str:
@@ -202,13 +200,20 @@ def chances_text(report: "Next") -> str:
         f"would have shown themselves by now, and {then.removesuffix(' %')} by the end "
         "of that day"
     )
-    searching_h = sum(pair.search_hours for pair in report.pairs)
-    if report.even_hours and report.even_hours > 1.1 * searching_h:
+    if even_h := even_if_more(report):
+        searching_h = sum(pair.search_hours for pair in report.pairs)
         text += (
             f": as many in {searching_h:.0f} hours of searching as in "
-            f"{report.even_hours:.0f} spread evenly over all water and depths"
+            f"{even_h:.0f} spread evenly over all water and depths"
         )
     return f"{text}."
+
+
+def even_if_more(report: "Next") -> float | None:
+    """Return the hours spread evenly that do as much, if they are plainly more."""
+    searching_h = sum(pair.search_hours for pair in report.pairs)
+    even_h = report.even_hours
+    return even_h if even_h and even_h > 1.1 * searching_h else None
 
 
 def hours_cell(hours: float) -> str:

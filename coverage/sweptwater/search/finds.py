@@ -28,8 +28,8 @@ class Find:
     easting, northing
         The middle of its offers.
     bank, sector
-        The number of the bank whose water that is, None in open water; and the name of
-        the sector, None outside all.
+        The number of the bank whose water that is, or that it is named by, None in open
+        water; and the name of the sector, None outside all.
     drifts
         The drifts that met something there, by day, pair and number.
     offers, pricked
