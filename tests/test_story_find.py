@@ -113,3 +113,10 @@ def test_what_a_boat_met_at_anchor_is_a_find_where_a_match_allows_it(
     done(folder, "tally", "Heron", "2", "bow", "0/4/0/0", "--day", DAY)
     finds = report(folder, "next", "--day", NEXT_DAY, "--across")["finds"]
     assert [line["find"]["offers"] for line in finds] == offers
+
+
+def test_half_a_day_has_time_for_it_and_an_hour_has_not(practice: Path) -> None:
+    words = ("--day", NEXT_DAY, "--wind", "030@10mph")
+    for hours, times in ((8, 1), (2, 0)):  # of two boats
+        rows = report(practice, "next", "--hours", hours, *words)["rows"]
+        assert [row["what"] for row in rows].count("confirm") == times

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Literal
 import click
 
 from sweptwater_cli.options import json_option
-from sweptwater_cli.show import place, sentence, show_json, table, tell, watch
+from sweptwater_cli.show import sentence, show_with_page, table, watch
 
 if TYPE_CHECKING:
     from sweptwater.jobs.next import Next
@@ -69,13 +69,13 @@ def next_(
         across=across,
     )
     sight = look_ahead(folder, ask, watch=watch)
-    for fault in sight.searching.faults:
-        tell(sentence(f"Not in order: {fault}"))
-    if as_json:
-        show_json(sight.report)
-    else:
-        _show(sight.report, sight.opened.settings.units)
-    tell(f"The page: {place(save_page(sight))}")
+    show_with_page(
+        sight.report,
+        sight.searching.faults,
+        lambda: save_page(sight),
+        lambda: _show(sight.report, sight.opened.settings.units),
+        as_json=as_json,
+    )
 
 
 def _show(report: "Next", units: "System") -> None:
@@ -99,7 +99,7 @@ def _cells(row: "NextRow") -> tuple[str, ...]:
 
     return (
         row.pair,
-        hours_cell(row.hours),
+        hours_cell(row.hours) + (f" before {row.before}" if row.before else ""),
         row.place,
         row.layer,
         way_text(row),

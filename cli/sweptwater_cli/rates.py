@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sweptwater_cli.options import json_option
-from sweptwater_cli.show import place, sentence, show_json, table, tell, typed, watch
+from sweptwater_cli.show import sentence, show_with_page, table, typed, watch
 
 if TYPE_CHECKING:
     from sweptwater.jobs.rates import WhatWeMet
@@ -45,14 +45,13 @@ def rates(
     from sweptwater.jobs.rates import look_at_offers
 
     sight = look_at_offers(folder, by=by, day=day, pair=pair, watch=watch)
-    report = sight.report
-    for fault in report.faults:
-        tell(sentence(f"Not in order: {fault}"))
-    if as_json:
-        show_json(report)
-    else:
-        _show(report)
-    tell(f"The page: {place(save_page(sight))}")
+    show_with_page(
+        sight.report,
+        sight.report.faults,
+        lambda: save_page(sight),
+        lambda: _show(sight.report),
+        as_json=as_json,
+    )
 
 
 def _show(report: "WhatWeMet") -> None:

@@ -4,7 +4,7 @@ import json
 import re
 import shlex
 import sys
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict, is_dataclass
 from datetime import date
@@ -107,3 +107,29 @@ def _plain(value: Any) -> Any:
     if isinstance(value, date):
         return value.isoformat()
     return float(value) if isinstance(value, float) else value
+
+
+def show_with_page(
+    report: Any,
+    faults: Iterable[str],
+    page: Callable[[], Path],
+    show: Callable[[], None],
+    *,
+    as_json: bool,
+) -> None:
+    """Show a report, as JSON or in words, what is not in order, and where its page is.
+
+    Parameters
+    ----------
+    page
+        Writes the page, and returns where it is.
+    show
+        Prints the report in words.
+    """
+    for fault in faults:
+        tell(sentence(f"Not in order: {fault}"))
+    if as_json:
+        show_json(report)
+    else:
+        show()
+    tell(f"The page: {place(page())}")

@@ -97,7 +97,10 @@ def patch_text(opened: Opened, patch: Patch) -> str:
     if patch.bank is not None:
         return next(b.title for b in opened.banks if b.number == patch.bank)
     told = place_text(opened, patch.easting, patch.northing)
-    return told if told == OPEN_WATER else f"{OPEN_WATER}, {told}"
+    if told == OPEN_WATER:
+        return told
+    beside = any(told == bank.name for bank in opened.banks)
+    return f"{OPEN_WATER} off {told}" if beside else f"{OPEN_WATER}, {told}"
 
 
 def _only(searching: Searching, sky: str) -> Belief:
