@@ -8,6 +8,7 @@ import shapely
 from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
+from sweptwater.jobs.day_words import closed_texts, sun_texts, sunset_on
 from sweptwater.jobs.done import numbers_text
 from sweptwater.jobs.plan_fish import fish_texts
 from sweptwater.jobs.plan_places import spot_text
@@ -25,7 +26,6 @@ from sweptwater.paper import looks
 from sweptwater.paper.layers import Feature, Layer, Page
 from sweptwater.paper.looks import Look
 from sweptwater.paper.sheet import DriftRow, Sheet, TurnRow
-from sweptwater.plan.sun import sun_day, sun_place, sun_words
 from sweptwater.plan.turns import Turn
 from sweptwater.practice.geojson import Kind
 from sweptwater.units import (
@@ -34,7 +34,6 @@ from sweptwater.units import (
     compass_point,
     depth_text,
     duration_text,
-    length_text,
 )
 from sweptwater.water.depth import mean_depth_m
 
@@ -65,8 +64,8 @@ def boat_sheet(base: Planning, day: PairDay, turns: Sequence[Turn]) -> Sheet:
         around=_around(base, day),
         drifts=tuple(_rows(base, day)),
         fish=tuple(fish_texts(base, day)),
-        closed=tuple(_closed(base)),
-        sun=tuple(_sun(base, home_by)),
+        closed=tuple(closed_texts(base.opened, base.opened.settings.plan.keep_off_m)),
+        sun=tuple(sun_texts(base.opened, base.leave, home_by)),
         home=_home(base, day, home_by),
         ring=ring,
         cautions=tuple(_cautions(base, home_by)),
@@ -109,46 +108,10 @@ def _rows(base: Planning, day: PairDay) -> Iterator[DriftRow]:
         )
 
 
-def _closed(base: Planning) -> Iterator[str]:
-    """Yield what is out of bounds, by name or by place, and how far to keep off."""
-    opened = base.opened
-    for feature in opened.practice.features:
-        if feature.kind not in ("out-of-bounds", "bank-anglers"):
-            continue
-        shape = opened.venue.frame.metres(feature.shape)
-        inside = shapely.point_on_surface(shape)
-        where = spot_text(opened, shapely.get_coordinates(inside)[0])
-        what = "" if feature.kind == "out-of-bounds" else "bank-anglers "
-        yield f"{what}{feature.name or where}"
-    if (
-        not opened.venue.out_of_bounds.is_empty
-        or not opened.venue.bank_anglers.is_empty
-    ):
-        off = length_text(opened.settings.plan.keep_off_m, opened.settings.units)
-        yield f"keep {off} off all of it"
-
-
-def _sun(base: Planning, home_by: datetime) -> Iterator[str]:
-    opened = base.opened
-    lon, lat = opened.venue.frame.lon, opened.venue.frame.lat
-    for moment in (base.leave, base.leave + (home_by - base.leave) / 2, home_by):
-        place = sun_place(moment.timestamp(), lon, lat)
-        yield f"{moment:%H:%M} {sun_words(place.bearing_deg, place.height_deg)}"
-    midnight = base.leave.replace(hour=0, minute=0)
-    sunset_s = sun_day(midnight.timestamp(), lon, lat).sunset_s
-    if sunset_s is not None:
-        sunset = datetime.fromtimestamp(sunset_s, opened.settings.zone)
-        yield f"sunset {sunset:%H:%M}"
-
-
 def _cautions(base: Planning, home_by: datetime) -> Iterator[str]:
     yield from cautions(base)
-    opened = base.opened
-    midnight = base.leave.replace(hour=0, minute=0)
-    frame = opened.venue.frame
-    sunset_s = sun_day(midnight.timestamp(), frame.lon, frame.lat).sunset_s
-    if sunset_s is not None and home_by.timestamp() > sunset_s - LIGHT_S:
-        sunset = datetime.fromtimestamp(sunset_s, opened.settings.zone)
+    sunset = sunset_on(base.opened, base.leave)
+    if sunset is not None and (sunset - home_by).total_seconds() < LIGHT_S:
         yield (
             f"The sun sets at {sunset:%H:%M}: be home half an hour before, whatever "
             "the hours above say."

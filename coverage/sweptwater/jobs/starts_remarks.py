@@ -1,10 +1,10 @@
 """What to bear in mind of a match, and what was supposed of it."""
 
 from collections.abc import Iterator, Sequence
-from datetime import datetime
 
 import numpy as np
 
+from sweptwater.jobs.day_words import sunset_on
 from sweptwater.jobs.starts_places import Candidate
 from sweptwater.jobs.starts_report import StartRow
 from sweptwater.jobs.starts_rows import MatchDay
@@ -12,7 +12,6 @@ from sweptwater.jobs.starts_words import against_wind, cautions
 from sweptwater.jobs.wording import and_text
 from sweptwater.plan.start_risk import MOST_RODS
 from sweptwater.plan.starts import Starts
-from sweptwater.plan.sun import sun_day
 
 
 def told_cautions(
@@ -20,21 +19,19 @@ def told_cautions(
 ) -> Iterator[str]:
     """Yield what to bear in mind before anyone goes out, what matters most first."""
     opened, home, wind = day.opened, day.home, day.wind
-    frame, zone = opened.venue.frame, opened.settings.zone
+    frame = opened.venue.frame
     spots = [s for row in starts for s in (row.first, row.second) if s]
     xy = np.column_stack(
         frame.to_metres([s.lon for s in spots], [s.lat for s in spots])
     )
     step = home.place - xy
     bearings = np.degrees(np.arctan2(step[:, 0], step[:, 1])) % 360
-    midnight = home.lines_up.replace(hour=0, minute=0, second=0)
-    sunset_s = sun_day(midnight.timestamp(), frame.lon, frame.lat).sunset_s
     yield from cautions(
         wind,
         gust_m_s,
         opened.settings,
         against=against_wind(bearings.tolist(), wind),
-        sunset=datetime.fromtimestamp(sunset_s, zone) if sunset_s else None,
+        sunset=sunset_on(opened, home.lines_up),
         lines_up=home.lines_up,
     )
 

@@ -15,6 +15,8 @@ _MEASURED = {
     "spare": "spare_s",
     "stay": "stay_s",
     "motoring": "motoring_m_s",
+    "light": "light_s",
+    "further_out": "further_out_m",
 }
 _TIMES = ("lines_down", "lines_up")
 _YES = ("phones", "sounders", "anchoring")
@@ -56,6 +58,9 @@ class MatchRules:
         How long a rod stays without an offer before its second choice.
     motoring_m_s
         How fast a boat goes home.
+    light_s, further_out_m
+        For how long sun or cloud has to last before rods change lines; and how much
+        further from the bank they drift in sun.
     """
 
     lines_down: time = time(10, 0)
@@ -72,6 +77,8 @@ class MatchRules:
     spare_s: float = 600.0
     stay_s: float = 45 * 60.0
     motoring_m_s: float = 4 * MPH_M_S
+    light_s: float = 15 * 60.0
+    further_out_m: float = 20 * YARD_M
 
     @property
     def hours(self) -> float:

@@ -113,6 +113,8 @@ bold = {match.bold}  # rods that start where less is known
 spare_min = {match_spare}  # in hand on the way home
 stay_min = {stay}  # without an offer, before a rod goes to its second choice
 motoring_{speed} = {home}  # how fast boats go home
+light_min = {light}  # so long sun or cloud lasts before rods change lines,
+further_out_{unit} = {further}  # and in sun they drift so much further off the bank
 
 [drifts]  # how a track is parted into drifts; common practice, seldom changed
 gap_s = {r.gap_s:g}  # a longer silence parts the record
@@ -234,6 +236,8 @@ def settings_text(settings: Settings) -> str:
         match_spare=f"{match.spare_s / 60:g}",
         stay=f"{match.stay_s / 60:g}",
         home=f"{match.motoring_m_s / per_speed:.4g}",
+        light=f"{match.light_s / 60:g}",
+        further=length(match.further_out_m),
         r=rules,
         bridge=f"{rules.bridge_s / 60:g}",
         around=f"{rules.course_around_s / 60:g}",
