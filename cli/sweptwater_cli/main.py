@@ -10,6 +10,7 @@ from typing import Any
 import click
 
 from sweptwater import __version__
+from sweptwater_cli.brief import brief
 from sweptwater_cli.check import check
 from sweptwater_cli.coverage import coverage
 from sweptwater_cli.demo import demo
@@ -92,6 +93,7 @@ for command in (
     rates,
     next_,
     starts,
+    brief,
     export,
     check,
 ):

@@ -15,11 +15,36 @@ existing_file = click.Path(path_type=Path, exists=True, dir_okay=False)
 new_file = click.Path(path_type=Path, dir_okay=False)
 
 
+_MATCH = (
+    click.option("--day", metavar="DAY", help="Of the match, like 2027-06-12."),
+    click.option(
+        "--wind",
+        metavar="WIND",
+        help="Where from, and how hard: W4, or W14mph (kn, m/s); else as noted.",
+    ),
+    click.option("--gust", metavar="SPEED", help="How hard gusts blow, like 24mph."),
+    click.option("--sky", metavar="SKY", help="Its light: bright, broken or dull."),
+    click.option(
+        "--drogue",
+        type=click.Choice(["in", "out"]),
+        help="Where the drogue usually is.",
+    ),
+)
+"""Options of `match_options`, in the order in which help tells them."""
+
+
 def json_option(command: Command) -> Command:
     """Add `--json`: the report as one JSON object on standard output."""
     return click.option(
         "--json", "as_json", is_flag=True, help="Print one JSON object, in SI units."
     )(command)
+
+
+def match_options(command: Command) -> Command:
+    """Add what is known of a match's day: its wind, gusts and sky, and the drogue."""
+    for option in reversed(_MATCH):
+        command = option(command)
+    return command
 
 
 def crs_option(command: Command) -> Command:

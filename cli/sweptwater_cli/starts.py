@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
-from sweptwater_cli.options import json_option
+from sweptwater_cli.options import json_option, match_options
 from sweptwater_cli.show import sentence, show_with_page, table, watch
 
 if TYPE_CHECKING:
@@ -14,17 +14,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.option("--day", metavar="DAY", help="Of the match, like 2027-06-12.")
-@click.option(
-    "--wind",
-    metavar="WIND",
-    help="Where from, and how hard: W4, or W14mph (kn, m/s); else as noted.",
-)
-@click.option("--gust", metavar="SPEED", help="How hard gusts blow, like 24mph.")
-@click.option("--sky", metavar="SKY", help="Its light: bright, broken or dull.")
-@click.option(
-    "--drogue", type=click.Choice(["in", "out"]), help="Where the drogue usually is."
-)
+@match_options
 @json_option
 @click.pass_obj
 def starts(

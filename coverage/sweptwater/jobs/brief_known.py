@@ -25,7 +25,7 @@ MOST_SAID = 4
 MOST_PIECES = 5
 """So many pieces of unfished water are told by place."""
 
-MOST_FINDS = 10
+MOST_FINDS = 8
 
 LEAST_HOURS = 0.05
 

@@ -37,7 +37,7 @@ def trigger_texts(sight: StartsSight) -> Iterator[Trigger]:
         "a dash, go to one where it has a number",
     )
     most = speed_text(sight.opened.settings.day.most_wind_m_s, units)
-    yield Trigger(f"White horses all over, or gusts of {most}", "come in, and tell us")
+    yield Trigger(f"White horses all over, or gusts of {most}", "come in")
     yield Trigger("Thunder", "lines in, rods down, ashore at once")
 
 

@@ -74,7 +74,7 @@ def page_of(sight: StartsSight) -> Page:
             _each_rod(sight),
             Finding("The rules", report.rules),
         ),
-        layers=tuple(_layers(sight)),
+        layers=tuple(starts_layers(sight)),
         tables=tuple(starts_tables(report, units)),
         notes=(lead_text(report), *CHANCES),
     )
@@ -106,7 +106,8 @@ def _each_rod(sight: StartsSight) -> Finding:
     )
 
 
-def _layers(sight: StartsSight) -> Iterator[Layer]:
+def starts_layers(sight: StartsSight) -> Iterator[Layer]:
+    """Yield what the map of starts shows, bottom layer first."""
     opened, report = sight.opened, sight.report
     yield water_layer(opened)
     yield from zones_layers(opened)

@@ -93,7 +93,7 @@ def chart_svg(
         h1=height - 1,
         land=LAND,
         drawn=_shapes_svg(pairs, sheet.magnified),
-        labels=_labels(sheet, pairs, noted=noted),
+        labels=_labels(sheet, pairs, name=name, noted=noted),
         scale=scale_svg(sheet.bar, sheet.scale),
         wind=wind,
         line=FRAME_COLOUR,
@@ -205,7 +205,7 @@ def _drifts_svg(
     return _paths(look, [bare] if bare else []) + _paths(look, marked, ends)
 
 
-def _labels(sheet: Sheet, pairs: _Pairs, *, noted: bool) -> Markup:
+def _labels(sheet: Sheet, pairs: _Pairs, *, name: str, noted: bool) -> Markup:
     drawn = [
         (_scaled(feature.look or layer.look, sheet.magnified), shape)
         for layer, shapes in pairs
@@ -223,6 +223,7 @@ def _labels(sheet: Sheet, pairs: _Pairs, *, noted: bool) -> Markup:
             for shape in shapes
         ],
         clear=sheet.clear_box if noted else None,
+        name=name,
     )
 
 
@@ -238,7 +239,8 @@ def _things(sheet: Sheet, pairs: _Pairs) -> Iterator[Thing]:
                 kind = _kind(layer, thin)
                 look = _scaled(feature.look or layer.look, sheet.magnified)
                 sizes = tuple(round(s * sheet.magnified, 1) for s in SIZES[kind])
-                yield Thing(thin, clean(feature.label), kind, look, sizes)
+                text = clean(feature.label)
+                yield Thing(thin, text, kind, look, sizes, feature.link)
 
 
 def _seen(shape: BaseGeometry, frame: BaseGeometry) -> BaseGeometry:

@@ -217,16 +217,18 @@ def _document(
 
 def _svg(page: Page, body: Markup, width: float, height: float, *, name: str) -> str:
     told = clean(f"{page.lead} {page.date_line}")
+    linked = any(feature.link for layer in page.layers for feature in layer.features)
     svg = Markup(
         '<svg xmlns="http://www.w3.org/2000/svg" class="drawing" width="{width:g}" '
-        'height="{height:g}" viewBox="0 0 {width:g} {height:g}" role="img" lang="en" '
-        'xml:lang="en" aria-labelledby="{name}-title {name}-told" '
+        'height="{height:g}" viewBox="0 0 {width:g} {height:g}" role="{role}" '
+        'lang="en" xml:lang="en" aria-labelledby="{name}-title {name}-told" '
         'font-family="{family}"><title id="{name}-title">{title}</title>'
         '<desc id="{name}-told">{told}</desc><style>{style}</style>{body}</svg>\n'
     ).format(
         width=round(width, 1),
         height=round(height, 1),
         name=name,
+        role="group" if linked else "img",
         family=SANS,
         title=clean(page.title),
         told=told,

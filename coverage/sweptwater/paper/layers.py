@@ -42,6 +42,9 @@ class Feature:
         rows whose key ends in one tell of all things whose key begins so.
     look
         Instead of the layer's.
+    link
+        The id of what tells of it on the same page: in a drawing its number leads
+        there. Empty on pages whose scripts do that.
     """
 
     shape: BaseGeometry
@@ -49,6 +52,7 @@ class Feature:
     tip: str = ""
     key: str = ""
     look: Look | None = None
+    link: str = ""
 
 
 @dataclass(frozen=True, slots=True)

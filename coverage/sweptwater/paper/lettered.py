@@ -28,6 +28,7 @@ def lettered(
     edges: Sequence[BaseGeometry],
     shunned: Sequence[BaseGeometry],
     clear: Callable[[float, float], Box] | None,
+    name: str = "drawing",
 ) -> Markup:
     """Return the labels of things, with a note of how many found no room.
 
@@ -46,6 +47,8 @@ def lettered(
         Areas that numbers keep off where they can.
     clear
         Gives the place for a note of a width and a height; None for no note.
+    name
+        Begins the ids of what leads somewhere.
     """
     ordered = sorted(things, key=lambda thing: KINDS.index(thing.kind))
     versions = versions_of(ordered, edges, shunned)
@@ -68,7 +71,7 @@ def lettered(
             placed = place(box)
         note = _note_svg(_note(ordered, placed, frame), box)
     labels = [
-        _label(thing, found)
+        _linked(_label(thing, found), thing, name)
         for thing, found in zip(ordered, placed, strict=True)
         if found
     ]
@@ -139,6 +142,12 @@ def _label(thing: Thing, place: Placed) -> Markup:
         anchor=place.spot.anchor,
         halo=True,
     )
+
+
+def _linked(drawn: Markup, thing: Thing, name: str) -> Markup:
+    if not thing.link:
+        return drawn
+    return Markup('<a href="#{0}" id="{1}-{0}">{2}</a>').format(thing.link, name, drawn)
 
 
 def _number_frame(box: Box, size: float) -> Markup:

@@ -231,7 +231,7 @@ def render_sheet(sheet: Sheet) -> str:
         pencil_mm=_PENCIL_MM,
         ring=_ring(sheet),
         unit=_unit(sheet),
-        css=source("sheet.css"),
+        css=source("fonts.css") + source("sheet.css"),
     )
     return html.encode("utf-8", "replace").decode("utf-8")  # lone surrogates
 

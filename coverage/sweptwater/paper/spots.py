@@ -67,6 +67,8 @@ class Thing:
         A point's, for the size of its symbol.
     sizes
         Of its letters, best first.
+    link
+        The id of what its number leads to; empty for nothing.
     """
 
     shape: BaseGeometry
@@ -74,6 +76,7 @@ class Thing:
     kind: Kind
     look: Look
     sizes: tuple[float, ...]
+    link: str = ""
 
     def written(self, size: float) -> str:
         """Return the text as it is drawn, which is shorter where it is too long."""
