@@ -29,6 +29,7 @@ REPORTS = {
     "met.html",
     "next.html",
     "starts.html",
+    "brief.html",
     "unfished.gpx",
     "practice.gpkg",
 }

@@ -10,6 +10,8 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from sweptwater.errors import PracticeError
+from sweptwater.jobs.brief import look_at_brief
+from sweptwater.jobs.brief_page import save_page as save_brief
 from sweptwater.jobs.check import check
 from sweptwater.jobs.coverage import coverage
 from sweptwater.jobs.coverage_words import shares_text
@@ -27,7 +29,7 @@ from sweptwater.jobs.remember import Say as SayDrift
 from sweptwater.jobs.remember import add_drift
 from sweptwater.jobs.sound import add_depths
 from sweptwater.jobs.start import start
-from sweptwater.jobs.starts import AskStarts, look_at_starts
+from sweptwater.jobs.starts import AskStarts
 from sweptwater.jobs.starts_page import save_page as save_starts
 from sweptwater.jobs.tally import tally
 from sweptwater.jobs.tally_take import take_tally
@@ -60,7 +62,7 @@ SENTENCE = (
     "was made by: sweptwater demo\n"
 )
 
-WIND_TO_COME = "SW4"
+WIND_TO_COME, GUST_TO_COME = "SW4", "22mph"
 RING = "01632 960123"
 """A number that is kept for invented stories: Ofcom's list, from memory."""
 
@@ -236,8 +238,10 @@ def _reports(folder: Path, watch: Watch) -> Built:
     }
     ahead = look_ahead(folder, AskNext(wind=WIND_TO_COME), watch=watch)
     reports["where to go next"] = save_next(ahead)
-    starts = look_at_starts(folder, AskStarts(wind=WIND_TO_COME), watch=watch)
-    reports["where six rods start the match"] = save_starts(starts)
+    ask = AskStarts(day=TO_COME[-1].isoformat(), wind=WIND_TO_COME, gust=GUST_TO_COME)
+    brief = look_at_brief(folder, ask, watch=watch)
+    reports["where six rods start the match"] = save_starts(brief.starts)
+    reports["the match brief and the rod cards"] = save_brief(brief)
     faults = check(folder).faults
     return Built(
         f"{covered.practice} (invented): three pairs, three days, {covered.drifts} "

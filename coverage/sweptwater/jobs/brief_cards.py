@@ -10,7 +10,7 @@ from sweptwater.jobs.starts import StartsSight
 from sweptwater.jobs.starts_report import DriftLine, LineFor, Spot, StartRow, WindRow
 from sweptwater.jobs.starts_words import ENDS_BEFORE, line_text
 from sweptwater.jobs.wording import and_text
-from sweptwater.units import compass_point, depth_text, duration_text, length_text
+from sweptwater.units import FOOT_M, System, compass_point, duration_text, length_text
 
 MOST_WORDS = 60
 """A card with more is learned by nobody (common practice, no source)."""
@@ -62,10 +62,23 @@ def way_text(opened: Opened, spot: Spot, line: LineFor) -> str:
     if known is not None and not known.sink_m_s:
         deep = "at the top"
     elif known is not None and line.count_s:
-        deep = f"{depth_text(known.sink_m_s * line.count_s, units)} down"
+        deep = f"{_about(known.sink_m_s * line.count_s, units)} down"
     else:
         deep = spot.layer
     return ", ".join(filter(None, (line_text(line), deep)))
+
+
+def _about(depth_m: float, units: System) -> str:
+    """Return a depth no finer than sink rates are good for: to a foot, or half a metre.
+
+    Examples
+    --------
+    >>> _about(2.5, "imperial"), _about(0.1, "imperial"), _about(2.3, "metric")
+    ('8 ft', '1 ft', '2.5 m')
+    """
+    if units == "imperial":
+        return f"{max(1, round(depth_m / FOOT_M))} ft"
+    return f"{max(1, round(2 * depth_m)) / 2:g} m"
 
 
 def place_text(opened: Opened, spot: Spot) -> str:
