@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from scipy.optimize import Bounds, LinearConstraint, minimize
 
+from bayes import unlucky_search
 from sweptwater.arrays import Floats
 from sweptwater.search.allocate import allocate
-from sweptwater.search.laws import unlucky_search
 
 THREE = [0.5, 0.3, 0.2]
 CASES = [

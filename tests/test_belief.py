@@ -10,11 +10,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import box
 
+from bayes import unlucky_search
 from search_made import HALVES, POOL, a_pass, bank, pool, slope
 from sweptwater.arrays import Floats
 from sweptwater.practice.search import SearchRules
 from sweptwater.search.belief import DEEPEST, LEAST, SHALLOW_M, Belief, prior
-from sweptwater.search.laws import unlucky_search
 from sweptwater.search.passes import pass_over, searched
 from sweptwater.search.squares import Squares
 from sweptwater.search.stocking import after_stocking

@@ -22,7 +22,6 @@ from sweptwater.water.depth import (
     DepthSurface,
     depth_range_m,
     depth_surface,
-    depths_along,
     grid_in,
     mean_depth_m,
 )
@@ -143,7 +142,7 @@ def test_along_a_way_and_on_the_mean() -> None:
 
     found = sounded_by(plane, POOL)
     easting = np.linspace(-300, 50, 400)
-    along_m = depths_along(found, easting, np.full(400, 11.0))
+    along_m = found.depth_m(easting, np.full(400, 11.0))
     assert along_m == pytest.approx(5 + easting / 100, abs=0.2)
     mean_m = mean_depth_m(found, easting[[0, -1]], np.full(2, 11.0))
     assert mean_m == pytest.approx(5 - 1.25, abs=0.15)

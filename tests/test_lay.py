@@ -9,12 +9,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Point, Polygon, box
 
+from lanes_theory import theory_share
 from plan_made import FORCE_4, near_lay, straight_band, yards
 from shapes import ZOO
 from sweptwater.arrays import Area
 from sweptwater.offers.wind import Wind
 from sweptwater.plan.ground import bearing_vector
-from sweptwater.plan.laid import swept_share, theory_share
+from sweptwater.plan.laid import swept_share
 from sweptwater.plan.lay import Lay, Wish
 from sweptwater.plan.planned import WIDEST_DEG, PlannedDrift
 from sweptwater.practice.outing import PlanRules

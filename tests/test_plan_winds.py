@@ -10,12 +10,13 @@ import shapely
 from shapely import Point
 
 from days_drifted import came_out, swept_on
+from lanes_theory import theory_share
 from plan_made import ALL_WINDS, FORCE_4, Waters, ashlode_water, real_water
 from sweptwater.arrays import Area
 from sweptwater.offers.wind import Wind
 from sweptwater.plan.candidates import SCRAP_M2, Candidates, possible_drifts
 from sweptwater.plan.day import WIDE_M, DayPlan, plan_day, union
-from sweptwater.plan.laid import missed_m2, swept_share, theory_share
+from sweptwater.plan.laid import missed_m2, swept_share
 from sweptwater.plan.lay import Lay
 from sweptwater.plan.planned import WIDEST_DEG
 from sweptwater.water.shapes import polygonal

@@ -9,14 +9,14 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from shapely import LineString, box
 
-from sweptwater.arrays import Area
-from sweptwater.plan.promise import (
+from lanes_theory import (
     leg_width_m,
     parallel_share,
     start_loss_m2,
     zigzag_factor,
     zigzag_share,
 )
+from sweptwater.arrays import Area
 from sweptwater.practice.settings import Spread
 from sweptwater.search.laws import coverage_factor
 from sweptwater.swept.spread import sweep_drift

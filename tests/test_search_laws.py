@@ -6,16 +6,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import norm
 
+from bayes import unlucky_search
 from sweptwater.practice.search import SearchRules
 from sweptwater.search.laws import (
     coverage_factor,
     haphazard_chance,
     regular_chance,
-    still_to_show,
     together,
-    unlucky_search,
 )
-from sweptwater.search.width import search_rate_m2_s, searched_width_m
+from sweptwater.search.width import search_rate_m2_s
 
 FACTORS = [0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0]
 
@@ -57,13 +56,6 @@ def test_searches_together() -> None:
     assert together([0.6, 0.6]) == pytest.approx(0.84, abs=1e-12)
 
 
-def test_what_is_still_to_show() -> None:
-    # J. Frost, bridging note, 28 April 1998: from 0.2 to 0.8 takes a search of 0.75.
-    assert still_to_show(0.2, 0.8) == pytest.approx(0.75, abs=1e-12)
-    with pytest.raises(ValueError, match="goal"):
-        still_to_show(0.8, 0.2)
-
-
 @pytest.mark.parametrize(
     ("where", "chances", "after"),
     [
@@ -88,13 +80,12 @@ def test_a_sure_search_cannot_have_been_unlucky() -> None:
 def test_a_slower_drift_searches_better(
     drift_m_s: float, times: float, count_s: float
 ) -> None:
+    rules = SearchRules()
     slow, fast = (
-        searched_width_m(
-            2, cast_m=22, drift_m_s=v, rules=SearchRules(), most_m=30, count_s=count_s
-        )
+        search_rate_m2_s(2, cast_m=22, drift_m_s=v, rules=rules, count_s=count_s) / v
         for v in (drift_m_s, times * drift_m_s)
     )
-    assert 0 <= fast <= slow <= 30
+    assert 0 <= fast <= slow
 
 
 def test_what_rods_search_cast_by_cast() -> None:
@@ -105,5 +96,3 @@ def test_what_rods_search_cast_by_cast() -> None:
     searched_m2 = casts * 14 * 4
     rate = search_rate_m2_s(2, cast_m=20, drift_m_s=0.3, rules=rules)
     assert 3600 * rate == pytest.approx(searched_m2)
-    width_m = searched_width_m(2, cast_m=20, drift_m_s=0.3, rules=rules, most_m=33)
-    assert width_m * 0.3 * 3600 == pytest.approx(searched_m2)

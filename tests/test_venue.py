@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from shapely import LineString, MultiPoint, MultiPolygon, Point, Polygon, box
 
 from outside import ONE_WATER, geodesic_m2_m, lake_parts
-from shapes import ANNULUS, BOW_TIE, FRAME, RECTANGLE, degrees, zoo_venue
+from shapes import ANNULUS, BOW_TIE, RECTANGLE, degrees, zoo_venue
 from sweptwater.errors import VenueError
 from sweptwater.practice.geojson import Feature
 from sweptwater.water.overlap import Overlay, cut_tiles
@@ -97,26 +97,6 @@ def test_real_lakes_have_their_area(name: str) -> None:
 
 
 # Places
-
-
-def test_the_nearest_place_has_a_name_and_is_near_enough() -> None:
-    venue = zoo_venue(
-        RECTANGLE,
-        ("mark", "Tower", Point(-500, 0)),
-        ("jetty", "Lodge", Point(700, 380)),
-        ("mark", "", Point(0, 0)),
-    )
-    east, north = venue.frame.to_metres(*FRAME.to_degrees(10.0, 0.0))
-
-    def nearest(within_m: float) -> str | None:
-        place = venue.nearest_place(float(east), float(north), within_m)
-        return place.name if place else None
-
-    assert nearest(float("inf")) == "Tower"
-    assert nearest(510.1) == "Tower"
-    assert nearest(509.9) is None
-    assert [place.name for place in venue.of_kind("jetty")] == ["Lodge"]
-    assert zoo_venue(RECTANGLE).nearest_place(0, 0) is None
 
 
 def test_several_points_of_one_feature_are_several_places() -> None:

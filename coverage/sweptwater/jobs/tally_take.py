@@ -32,8 +32,6 @@ from sweptwater.practice.tally_rows import keep_rows, parse_entry, raw_rows
 from sweptwater.practice.tally_words import TOLD, parse_setup, said_counts
 from sweptwater.tracks.read import Waypoint, read_waypoints
 
-CSV_ENDINGS = (".csv", ".tsv", ".txt")
-GPX_ENDINGS = (".gpx", ".xml")
 TELLING = re.compile(
     r"(?:\d+(?:/\d+){3}|(?:\d+ ?)?(?:follow(?:s|ed)?|pull(?:s|ed)?|lost|boated|offers?)"
     r"|\d+[fplb]|blank)\b",

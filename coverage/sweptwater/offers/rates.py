@@ -129,24 +129,6 @@ def garwood(
     return low / hours, float(gammaincinv(offers + 1, 1 - tail)) / hours
 
 
-def jeffreys(
-    offers: float, hours: float, *, level: float = LEVEL
-) -> tuple[float, float]:
-    """Return the interval of a Poisson rate from Jeffreys' start, Gamma(1/2, 0).
-
-    References
-    ----------
-    H. Jeffreys, An invariant form for the prior probability in estimation problems,
-    1946 (from memory): the posterior is Gamma(n + 1/2, hours).
-
-    Examples
-    --------
-    >>> [round(end, 4) for end in jeffreys(15, 400)]
-    [0.0219, 0.0603]
-    """
-    return _between(offers + 0.5, hours, level)
-
-
 def _range(
     offers: float, hours: float, mean: float, factor: float
 ) -> tuple[float, float]:

@@ -35,7 +35,6 @@ Kind: TypeAlias = Literal[
 KINDS: tuple[Kind, ...] = get_args(Kind)
 
 POINT_KINDS: tuple[Kind, ...] = ("jetty", "mark")
-DEPTH_KINDS: tuple[Kind, ...] = ("sounding", "contour")
 AREAS = ("Polygon", "MultiPolygon")
 POINTS = ("Point", "MultiPoint")
 LINES = ("LineString", "MultiLineString")

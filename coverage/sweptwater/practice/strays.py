@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import chain
 from pathlib import Path
-from typing import Literal, TypeAlias, get_args
+from typing import Literal, TypeAlias
 
 from sweptwater.errors import PracticeError
 from sweptwater.practice.files import is_unfinished, read_whole
@@ -17,7 +17,6 @@ from sweptwater.practice.tables import near_words
 from sweptwater.practice.targets import is_our_gpx
 
 Why: TypeAlias = Literal["nobody", "below", "loose", "alone", "unreadable"]
-WHYS: tuple[Why, ...] = get_args(Why)
 
 REMOVED = "removed"
 """The folder in the tracks' one that is for what should not count."""

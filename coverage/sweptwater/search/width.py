@@ -37,37 +37,3 @@ def search_rate_m2_s(
     """
     reach_m = cast_m - drift_m_s * (count_s + rules.working_s)
     return rods * max(0.0, reach_m) * rules.shows_m / (rules.cycle_s + count_s)
-
-
-def searched_width_m(
-    rods: int,
-    *,
-    cast_m: float,
-    drift_m_s: float,
-    rules: SearchRules,
-    most_m: float,
-    count_s: float = 0.0,
-) -> float:
-    """Return the width of the strip that rods search from a drifting boat, in metres.
-
-    What they search in a second over what the boat goes, and never more than the strip
-    that they reach: n (L - v (c + t)) w / (v (T + c)). A slow drift searches better
-    than a fast one.
-
-    Parameters
-    ----------
-    most_m
-        The width of the water that is reached; for the others see `search_rate_m2_s`.
-
-    Examples
-    --------
-    >>> rules = SearchRules(cycle_s=40, working_s=20, shows_m=4)
-    >>> fish = dict(cast_m=20, rules=rules, most_m=30)
-    >>> speeds_m_s = (0.4, 0.2, 0.01)
-    >>> [round(searched_width_m(2, drift_m_s=v, **fish), 9) for v in speeds_m_s]
-    [6.0, 16.0, 30]
-    """
-    rate_m2_s = search_rate_m2_s(
-        rods, cast_m=cast_m, drift_m_s=drift_m_s, rules=rules, count_s=count_s
-    )
-    return min(most_m, rate_m2_s / drift_m_s) if drift_m_s > 0 else most_m

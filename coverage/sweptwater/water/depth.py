@@ -242,26 +242,6 @@ def depth_surface(
     return DepthSurface(water, places, told_m, soundings, contours, below_full_m)
 
 
-def depths_along(surface: DepthSurface, easting: Floats, northing: Floats) -> Floats:
-    """Return the depths at the places of a boat's way, in their order; NaN if unknown.
-
-    They are worked out every `STEP_M` along it, and between by proportion.
-
-    Parameters
-    ----------
-    easting, northing
-        Shape (n,), metres.
-    """
-    gone_m = np.concatenate(
-        ([0.0], np.cumsum(np.hypot(np.diff(easting), np.diff(northing))))
-    )
-    steps_m = np.linspace(0, gone_m[-1], 1 + max(int(np.ceil(gone_m[-1] / STEP_M)), 1))
-    depth_m = surface.depth_m(
-        np.interp(steps_m, gone_m, easting), np.interp(steps_m, gone_m, northing)
-    )
-    return np.interp(gone_m, steps_m, depth_m)
-
-
 def mean_depth_m(
     surface: DepthSurface | None, easting: Floats, northing: Floats
 ) -> float | None:

@@ -51,14 +51,6 @@ class Share:
     even: float
     height_m: float
 
-    @property
-    def curvature_per_m(self) -> float:
-        """The curvature that the share of land means, above 0 on a point.
-
-        Water of area A in a disc of radius R means 3 (A - pi R^2 / 2) / R^3.
-        """
-        return float(3 * np.pi * (0.5 - self.land) / self.radius_m)
-
 
 def share_about(around: Floats, radius_m: float) -> Share:
     """Return what a shore parts the disc about its first place into.

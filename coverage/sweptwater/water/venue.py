@@ -91,18 +91,6 @@ class Venue:
         points = shapely.points([(j.easting, j.northing) for j in jetties])
         return polygonal(shapely.union_all(shapely.buffer(points, within_m)))
 
-    def nearest_place(
-        self, easting: float, northing: float, within_m: float = np.inf
-    ) -> Place | None:
-        """Return the nearest mark or jetty with a name, if any is near enough."""
-
-        def away(place: Place) -> float:
-            return float(np.hypot(place.easting - easting, place.northing - northing))
-
-        named = (place for place in self.places if place.name)
-        nearest = min(named, key=away, default=None)
-        return nearest if nearest and away(nearest) <= within_m else None
-
 
 def build_venue(features: Iterable[Feature]) -> Venue:
     """Return the venue that features in degrees make.
