@@ -231,10 +231,11 @@ def _reports(folder: Path, watch: Watch) -> Built:
     reports |= {"waypoints of unfished water": waypoints, "all layers": package}
     planned = plan(folder, Ask(day=TO_COME[1].isoformat(), wind=WIND_TO_COME))
     reports |= {
-        f"{pair.pair}'s sheet for {planned.day.day} {planned.day:%B}": folder / file
+        f"{pair.pair}'s {what} for {planned.day.day} {planned.day:%B}": folder / file
         for pair in planned.pairs
         for file in pair.files
-        if file.endswith(".html")
+        for what, ending in (("sheet", ""), ("page afloat", ".afloat"))
+        if file.endswith(f"/{pair.pair}{ending}.html")
     }
     ahead = look_ahead(folder, AskNext(wind=WIND_TO_COME), watch=watch)
     reports["where to go next"] = save_next(ahead)

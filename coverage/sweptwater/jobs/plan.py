@@ -6,6 +6,7 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 
 from sweptwater.jobs.opened import Watch, unwatched
+from sweptwater.jobs.plan_afloat import afloat_page
 from sweptwater.jobs.plan_files import plan_features, plan_gpx
 from sweptwater.jobs.plan_fish import Fish, fish_of, fish_texts
 from sweptwater.jobs.plan_places import spot_text
@@ -20,6 +21,7 @@ from sweptwater.jobs.planning import (
     stay_ashore,
     without_water,
 )
+from sweptwater.paper.page import render_page
 from sweptwater.paper.sheet import render_sheet
 from sweptwater.plan.day import Stop
 from sweptwater.plan.turns import Turn
@@ -182,6 +184,7 @@ def _saved(
         features=plan_features(base, day),
         gpx=plan_gpx(base, day),
         sheet=render_sheet(boat_sheet(base, day, turns)),
+        afloat=render_page(afloat_page(base, day)),
     )
     names = tuple(file.relative_to(folder).as_posix() for file in files)
     return _pair_plan(base, day, turns, names)

@@ -175,6 +175,27 @@ class Figure:
     width: Literal["narrow", "wide"] = "narrow"
 
 
+@dataclass(frozen=True, slots=True)
+class Afloat:
+    """What a page needs that shows a boat where it is.
+
+    It tells of the layers `water`, `out-of-bounds`, `sectors` and `planned`.
+
+    Parameters
+    ----------
+    instead
+        What to do where the browser does not know: "load Heron.gpx into the handheld".
+    keep_off_m
+        How far to keep off what is out of bounds.
+    words
+        What to bear in mind of it, a sentence each.
+    """
+
+    instead: str
+    keep_off_m: float
+    words: tuple[str, ...] = ()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Page:
     """A page: what to read first, plots, a map, a legend and tables.
@@ -200,6 +221,8 @@ class Page:
         What the reader should doubt, before the tables.
     notes
         How to read the figures, after the tables.
+    afloat
+        What shows the boat where it is, on a page for a boat.
     units
         Of the scale bar.
 
@@ -224,6 +247,7 @@ class Page:
     tables: tuple[Table, ...] = ()
     cautions: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    afloat: Afloat | None = None
 
     def __post_init__(self) -> None:
         for what in ("key", "title"):

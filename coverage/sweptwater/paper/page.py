@@ -99,6 +99,7 @@ def _html(page: Page, layers: Sequence[Layer], drawing: Markup) -> str:
         css=source("page.css"),
         js=source("page.js"),
         picture_js=source("picture.js"),
+        afloat_js=source("afloat.js") if page.afloat else "",
     )
     return html.encode("utf-8", "replace").decode("utf-8")  # lone surrogates
 

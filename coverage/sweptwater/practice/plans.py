@@ -1,4 +1,4 @@
-"""The plans of days to come: `plans/<day>/<pair>` as GeoJSON, GPX and a sheet.
+"""The plans of days to come: `plans/<day>/<pair>` as GeoJSON, GPX, sheet and page.
 
 All of it can be made again; the GeoJSON is read back, to hold a plan against what was
 done, and for the wind that a day was planned with.
@@ -64,8 +64,12 @@ def save_plan(
     features: Iterable[tuple[dict[str, Any], BaseGeometry]],
     gpx: bytes,
     sheet: str,
-) -> tuple[Path, Path, Path]:
-    """Write a pair's plan of a day, and return its GeoJSON, GPX and sheet.
+    afloat: str,
+) -> tuple[Path, ...]:
+    """Write a pair's plan of a day: its GeoJSON, GPX, sheet, and page for the phone.
+
+    They are returned in this order. No pair's name has a full stop, so that no file is
+    of two pairs.
 
     Raises
     ------
@@ -76,12 +80,14 @@ def save_plan(
     place = plan_folder(folder, day)
     geojson_file = place / f"{pair}.geojson"
     gpx_file, sheet_file = place / f"{pair}.gpx", place / f"{pair}.html"
+    afloat_file = place / f"{pair}.afloat.html"
     check_geojson_target(geojson_file)
     check_gpx_target(gpx_file)
     write_whole(geojson_file, collection_text(features, creator=CREATOR))
     write_whole(gpx_file, gpx)
     write_whole(sheet_file, sheet)
-    return geojson_file, gpx_file, sheet_file
+    write_whole(afloat_file, afloat)
+    return geojson_file, gpx_file, sheet_file, afloat_file
 
 
 def read_plans(
