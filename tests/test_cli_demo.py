@@ -93,7 +93,11 @@ def test_it_says_where_to_look(built: tuple[Path, str]) -> None:
     )
     assert "2 offers in 0 rod-hours told; 0 faults" in first
     shown = {line.rpartition(": ")[2] for line in places}
-    sheets = {str(Path("ashlode", "plans", "2027-06-11", f"{p}.html")) for p in PAIRS}
+    sheets = {
+        str(Path("ashlode", "plans", "2027-06-11", f"{pair}{ending}.html"))
+        for pair in PAIRS
+        for ending in ("", ".afloat")
+    }
     reports = {str(Path("ashlode") / "reports" / name) for name in REPORTS}
     assert shown == reports | sheets
     assert all((folder.parent / place).stat().st_size > 500 for place in shown)
