@@ -19,6 +19,7 @@ from sweptwater_cli.drifts import drifts
 from sweptwater_cli.export import export
 from sweptwater_cli.next import next_
 from sweptwater_cli.note import note
+from sweptwater_cli.pack import pack
 from sweptwater_cli.plan import plan
 from sweptwater_cli.rates import rates
 from sweptwater_cli.remove import remove, restore
@@ -95,6 +96,7 @@ for command in (
     starts,
     brief,
     export,
+    pack,
     check,
 ):
     cli.add_command(command)

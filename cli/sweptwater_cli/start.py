@@ -5,6 +5,7 @@ from datetime import date
 from pathlib import Path
 
 import click
+from click.core import ParameterSource
 
 from sweptwater_cli.options import crs_option, days, existing_file, json_option, names
 from sweptwater_cli.show import sentence, show_json, tell
@@ -23,8 +24,13 @@ def _whole(_: click.Context, __: click.Parameter, value: str | None) -> frozense
     "--venue",
     "venue_file",
     type=existing_file,
-    required=True,
     help="The water's outline: GeoJSON, GeoPackage, Shapefile, KML; islands are holes.",
+)
+@click.option(
+    "--from",
+    "packed",
+    type=existing_file,
+    help="A whole practice that was packed before, instead of an outline.",
 )
 @click.option("--name", help="What the water is called; else the outline's name.")
 @click.option(
@@ -51,9 +57,12 @@ def _whole(_: click.Context, __: click.Parameter, value: str | None) -> frozense
 @click.option("--only", callback=_whole, help="Numbers of the file's shapes to take.")
 @crs_option
 @json_option
+@click.pass_context
 def start(
+    ctx: click.Context,
     folder: Path,
-    venue_file: Path,
+    venue_file: Path | None,
+    packed: Path | None,
     name: str | None,
     pairs: tuple[str, ...],
     days: tuple[date, ...],
@@ -63,12 +72,22 @@ def start(
     crs: str | None,
     as_json: bool,
 ) -> None:
-    """Begin a practice in FOLDER from the outline of its water.
+    """Begin a practice in FOLDER from the outline of its water, or from a packed one.
 
     \b
     Example:
       sweptwater start ashlode --venue outline.geojson --pairs Heron,Grebe,Teal
+      sweptwater start ashlode --from ashlode.zip
     """
+    if packed is not None:
+        _refuse_others(ctx)
+        _open_packed(folder, packed, as_json=as_json)
+        return
+    if venue_file is None:
+        raise click.UsageError(
+            "give an outline (--venue), or a packed practice (--from)"
+        )
+
     from sweptwater.jobs.start import start as job
     from sweptwater.units import area_text, length_text
 
@@ -105,3 +124,42 @@ def start(
         f"Next: add what is out of bounds (sweptwater -C {there} venue add --kind "
         f"out-of-bounds FILE), then sweptwater -C {there} divide"
     )
+
+
+def _refuse_others(ctx: click.Context) -> None:
+    """Refuse whatever a packed practice says for itself."""
+    for parameter in ctx.command.params:
+        given = ctx.get_parameter_source(parameter.name or "")
+        if given is ParameterSource.COMMANDLINE and parameter.name not in (
+            "folder",
+            "packed",
+            "as_json",
+        ):
+            raise click.UsageError(
+                f"--from takes all from the zip: leave {parameter.opts[0]} out"
+            )
+
+
+def _open_packed(folder: Path, packed: Path, *, as_json: bool) -> None:
+    from sweptwater.jobs.unpack import unpack
+    from sweptwater.jobs.wording import counted
+    from sweptwater.units import area_text
+
+    report = unpack(folder, packed)
+    if report.not_taken:
+        few = ", ".join(report.not_taken[:3])
+        tell(
+            f"Not taken from {packed.name}, as no file of a practice: {few}"
+            + (f" and {more} more" if (more := len(report.not_taken) - 3) > 0 else "")
+            + "."
+        )
+    if as_json:
+        show_json(report)
+        return
+    click.echo(
+        f"{report.practice}: {area_text(report.water_m2, report.units)} of water, "
+        f"{counted(report.tracks, 'track')}, {counted(report.told, 'row')} of the "
+        "tally told."
+    )
+    click.echo(f"The practice is in {folder}, for {', '.join(report.pairs)}.")
+    click.echo(f"Next: sweptwater -C {shlex.quote(str(folder))} coverage")

@@ -1,18 +1,22 @@
-"""Waypoints and routes for a boat's GPS, as GPX 1.1.
+"""Waypoints and routes for a boat's GPS, and plain tracks, as GPX 1.1.
 
 References
 ----------
 The GPX 1.1 schema: namespace, the order of the children of a file (waypoints, then
-routes) and of a point and a route (name, then desc, number and points), and longitudes
-from -180 to under 180.
+routes, then tracks) and of a point and a route (name, then desc, number and points),
+and longitudes from -180 to under 180.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import count
 from xml.etree import ElementTree
 
+import numpy as np
+
+from sweptwater.arrays import Floats
 from sweptwater.paper.lettering import clean
+from sweptwater.practice.targets import CREATOR
 
 NAMESPACE = "http://www.topografix.com/GPX/1/1"
 
@@ -86,7 +90,7 @@ def routes_gpx(
     True
     """
     root = ElementTree.Element(
-        "gpx", {"version": "1.1", "creator": "sweptwater", "xmlns": NAMESPACE}
+        "gpx", {"version": "1.1", "creator": CREATOR, "xmlns": NAMESPACE}
     )
     _add_text(ElementTree.SubElement(root, "metadata"), "name", title)
     for mark in [*(end for route in routes for end in route.ends), *marks]:
@@ -95,6 +99,51 @@ def routes_gpx(
         _add_route(root, number, route)
     ElementTree.indent(root)
     return ElementTree.tostring(root, encoding="UTF-8", xml_declaration=True)
+
+
+def track_gpx(segments: Iterable[tuple[Floats, Floats, Floats]], zone: str) -> bytes:
+    r"""Return a GPX file of one track that says places and times, and nothing else.
+
+    Parameters
+    ----------
+    segments
+        Longitudes and latitudes in degrees and seconds since 1970 UTC, (n,) each; NaN
+        where there is no time.
+    zone
+        What stands behind each time: `Z`, or nothing where the record left it open.
+
+    Examples
+    --------
+    >>> here = np.array([-0.65]), np.array([52.65]), np.array([1812448800.25])
+    >>> print(*track_gpx([here], "Z").decode().splitlines()[4:6], sep="\n")
+    <trkpt lat="52.6500000" lon="-0.6500000">
+    <time>2027-06-08T10:00:00.250Z</time></trkpt>
+    """
+    lines = [
+        '<?xml version="1.0" encoding="UTF-8"?>',
+        f'<gpx version="1.1" creator="{CREATOR}" xmlns="{NAMESPACE}">',
+        "<trk>",
+    ]
+    for lon, lat, time_s in segments:
+        lines += ["<trkseg>", *_points(lon, lat, time_s, zone), "</trkseg>"]
+    return "\n".join([*lines, "</trk>", "</gpx>", ""]).encode()
+
+
+def _points(lon: Floats, lat: Floats, time_s: Floats, zone: str) -> Iterator[str]:
+    thousandths = np.round(np.nan_to_num(time_s) * 1000).astype(np.int64)
+    moments = np.datetime_as_string(thousandths.astype("datetime64[ms]")).tolist()
+    untimed = np.isnan(time_s).tolist()
+    for x, y, moment, none in zip(
+        _east(lon).tolist(), lat.tolist(), moments, untimed, strict=True
+    ):
+        yield f'<trkpt lat="{y:.7f}" lon="{x:.7f}">'
+        yield "</trkpt>" if none else f"<time>{moment}{zone}</time></trkpt>"
+
+
+def _east(lon: Floats) -> Floats:
+    """Return longitudes to seven decimals; 180 is -180 in GPX."""
+    rounded = np.round(lon, 7)
+    return np.where(rounded >= 180, -180.0, rounded)
 
 
 def short_names(pairs: Sequence[str]) -> Mapping[str, str]:
@@ -142,11 +191,7 @@ def _add_point(
     name: str,
     note: str = "",
 ) -> None:
-    rounded = round(lon, 7)
-    place = {
-        "lat": f"{lat:.7f}",
-        "lon": f"{-180.0 if rounded >= 180 else rounded:.7f}",
-    }
+    place = {"lat": f"{lat:.7f}", "lon": f"{_east(np.array([lon]))[0]:.7f}"}
     point = ElementTree.SubElement(parent, tag, place)
     _add_text(point, "name", name)
     _add_text(point, "desc", note)

@@ -216,6 +216,34 @@ def with_cell(sheet: Sheet, form: Form, row: int, column: str, value: str) -> Sh
     return replace(whole, rows=tuple(rows))
 
 
+def rewritten(
+    sheet: Sheet,
+    columns: Iterable[str],
+    change: Callable[[dict[str, str]], Mapping[str, str] | None],
+) -> Sheet:
+    """Return a file with some of its columns, and each row changed, or left out.
+
+    Parameters
+    ----------
+    columns
+        Those that stay, as far as they are there.
+    change
+        From a row's cells by their column to what they shall be; None leaves it out.
+
+    Examples
+    --------
+    >>> sheet = Sheet((("Day", "note"), ("8 June", "Ann's idea"), ("", "")))
+    >>> rewritten(sheet, ["day"], lambda row: row if any(row.values()) else None).rows
+    (('day',), ('8 June',))
+    """
+    head = _head(sheet.rows[0])
+    wanted = set(columns)
+    kept = tuple(dict.fromkeys(name for name in head if name in wanted))
+    changed = (change(dict(zip(head, cells, strict=False))) for cells in sheet.rows[1:])
+    rows = (tuple(row.get(name, "") for name in kept) for row in changed if row)
+    return replace(sheet, rows=(kept, *rows))
+
+
 def parse_clock(text: str) -> time:
     """Return the time of day that a text like 11:05 means.
 

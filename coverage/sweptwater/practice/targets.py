@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterable
 from contextlib import closing
 from pathlib import Path
 from xml.etree import ElementTree
+from zipfile import BadZipFile, ZipFile
 
 from sweptwater.errors import PracticeError
 from sweptwater.practice.folder import REPORTS
@@ -84,6 +85,18 @@ def check_geopackage_target(
         raise _not_ours(file)
 
 
+def check_zip_target(file: Path, comment: bytes) -> None:
+    """Refuse to replace a file that is not a zip with this comment.
+
+    Raises
+    ------
+    PracticeError
+        If there is such a file.
+    """
+    if file.exists() and _zip_comment(file) != comment:
+        raise _not_ours(file)
+
+
 def _not_ours(file: Path) -> PracticeError:
     return PracticeError(
         f"{file} is there already and was not written by sweptwater: name another "
@@ -109,6 +122,14 @@ def _geojson_creator(file: Path) -> str | None:
     except (OSError, ValueError, RecursionError):
         return None
     return told.get("creator") if isinstance(told, dict) else None
+
+
+def _zip_comment(file: Path) -> bytes | None:
+    try:
+        with ZipFile(file) as zipped:
+            return zipped.comment
+    except (OSError, BadZipFile, ValueError):
+        return None
 
 
 def _layers_of(file: Path) -> list[str] | None:
