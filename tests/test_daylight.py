@@ -6,12 +6,8 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pytest
 
-from sweptwater.tracks.daylight import (
-    DARK_DEG,
-    HORIZON_DEG,
-    sun_elevation_deg,
-    sun_times,
-)
+from sun_hours import HORIZON_DEG, sun_times
+from sweptwater.tracks.daylight import DARK_DEG, sun_elevation_deg
 
 PLACE = (-0.65, 52.65)
 

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from sun_hours import sun_times
 from sweptwater.plan.sun import sun_day, sun_place, sun_words
-from sweptwater.tracks.daylight import sun_times
 
 GOLDEN = datetime(2003, 10, 17, 19, 30, 30, tzinfo=UTC).timestamp(), -105.1786, 39.7425
 
