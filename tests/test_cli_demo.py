@@ -33,6 +33,7 @@ REPORTS = {
     "unfished.gpx",
     "practice.gpkg",
 }
+PICTURES = {name.replace(".html", ".png") for name in REPORTS if name.endswith(".html")}
 
 
 def _short_day(pair: str, day: date, north_m: float) -> BoatDay:
@@ -101,7 +102,7 @@ def test_it_says_where_to_look(built: tuple[Path, str]) -> None:
     reports = {str(Path("ashlode") / "reports" / name) for name in REPORTS}
     assert shown == reports | sheets
     assert all((folder.parent / place).stat().st_size > 500 for place in shown)
-    assert {path.name for path in (folder / "reports").iterdir()} == REPORTS
+    assert {path.name for path in (folder / "reports").iterdir()} == REPORTS | PICTURES
     assert "invented" in (folder / MARK).read_text(encoding="utf-8")
 
 
@@ -166,7 +167,7 @@ def test_the_whole_demo(tmp_path: Path) -> None:
     first = done(None, "demo", folder).stdout.splitlines()[0]
     assert "three pairs, three days" in first
     assert "0 faults" in first
-    assert {path.name for path in (folder / "reports").iterdir()} == REPORTS
+    assert {path.name for path in (folder / "reports").iterdir()} == REPORTS | PICTURES
     found = report(folder, "coverage")
     assert len(found["boats"]) == 9
     assert found["missing"] == []

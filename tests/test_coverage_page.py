@@ -37,7 +37,10 @@ def test_pages_are_written_where_it_says(
     }
     for words, name in names.items():
         result = done(None, "coverage", *words)
-        assert result.stderr == f"The map: {Path('reports') / name}\n"
+        page = Path("reports") / name
+        assert result.stderr == (
+            f"The page: {page}\nIts map, to send: {page.with_suffix('.png')}\n"
+        )
         assert (fished / "reports" / name).stat().st_size > 50_000
 
 

@@ -10,8 +10,9 @@ from playwright.sync_api import Browser, Page
 
 from browsing import WIDTHS, opened
 from met_sample import TABLES, sample_met
-from sweptwater.jobs.met_page import met_page
+from sweptwater.jobs.met_page import page_of
 from sweptwater.jobs.opened import open_folder
+from sweptwater.paper.page import render_page
 from test_coverage_browser import WCAG
 
 pytestmark = pytest.mark.browser
@@ -20,7 +21,8 @@ pytestmark = pytest.mark.browser
 @pytest.fixture(scope="module")
 def file(_begun: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     file = tmp_path_factory.mktemp("met") / "met.html"
-    file.write_text(met_page(sample_met(), open_folder(_begun)), encoding="utf-8")
+    page = page_of(sample_met(), open_folder(_begun))
+    file.write_text(render_page(page), encoding="utf-8")
     return file
 
 

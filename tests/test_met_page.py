@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from met_sample import DAYS, TABLES, rate_row, sample_met
-from sweptwater.jobs.met_page import met_page, page_of
+from sweptwater.jobs.met_page import page_of
 from sweptwater.jobs.met_sight import LooseOffers, Met, Untold
 from sweptwater.jobs.met_tables import met_tables, rates_table
 from sweptwater.jobs.met_words import (
@@ -23,6 +23,7 @@ from sweptwater.jobs.opened import Opened, open_folder
 from sweptwater.offers.effort import CIRCUMSTANCES
 from sweptwater.paper import looks
 from sweptwater.paper.layers import Page, Table
+from sweptwater.paper.page import render_page
 from sweptwater.practice.tally import Counts
 
 JARGON = (
@@ -44,7 +45,7 @@ def page(opened: Opened) -> Page:
 
 @pytest.fixture(scope="module")
 def html(opened: Opened) -> str:
-    return met_page(sample_met(), opened)
+    return render_page(page_of(sample_met(), opened))
 
 
 def table(page: Page, title: str) -> Table:
@@ -173,7 +174,7 @@ def test_a_practice_of_which_nothing_was_told(opened: Opened) -> None:
     assert page.missing
     assert "not told, 6 h" in page.figures[0].svg
     assert table(page, "By sector").rows[0].cells[:4] == ("A", "0", "0", "0")
-    assert "Surely" not in met_page(met, opened)
+    assert "Surely" not in render_page(page_of(met, opened))
 
 
 def test_counts_and_hours_stand_beside_every_rate(page: Page) -> None:
@@ -321,13 +322,13 @@ def test_hostile_words_are_only_words(opened: Opened, bad: str) -> None:
         loose=(LooseOffers(Counts(pull=1), bad),),
         questions=(bad,),
     )
-    html = met_page(met, opened)
+    html = render_page(page_of(met, opened))
     assert "<script>alert" not in html
     assert re.search(r"[^\w]49[^\w]", html.partition("<script>")[0]) is None
 
 
 def test_the_same_page_is_the_same_text(opened: Opened, html: str) -> None:
-    assert met_page(sample_met(), opened) == html
+    assert render_page(page_of(sample_met(), opened)) == html
 
 
 def test_tables_find_their_sectors_on_the_map(page: Page, opened: Opened) -> None:

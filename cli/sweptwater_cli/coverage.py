@@ -8,9 +8,8 @@ import click
 from sweptwater_cli.options import json_option
 from sweptwater_cli.show import (
     pair_head,
-    place,
     sentence,
-    show_json,
+    show_with_page,
     table,
     tell,
     typed,
@@ -56,21 +55,19 @@ def coverage(
 
     sight = look(folder, day=day, pair=pair, layer=layer, light=light, watch=watch)
     report = sight.report
-    for fault in report.faults:
-        tell(sentence(f"Not in order: {fault}"))
+    units = sight.opened.settings.units
     for remark in report.remarks:
         tell(sentence(remark))
-    if as_json:
-        show_json(report)
-    else:
-        _show(report, sight.opened.settings.units)
-        if banks:
-            _show_banks(report, sight.opened.settings.units)
-    # The figures first: they hold where the page cannot be written.
-    tell(f"The map: {place(save_page(sight))}")
+    show_with_page(
+        report,
+        report.faults,
+        lambda: save_page(sight),
+        lambda: _show(report, units, banks=banks),
+        as_json=as_json,
+    )
 
 
-def _show(report: "Covered", units: "System") -> None:
+def _show(report: "Covered", units: "System", *, banks: bool) -> None:
     from sweptwater.jobs.coverage_words import absent, deep_text, shares_text
     from sweptwater.units import area_text
 
@@ -104,6 +101,8 @@ def _show(report: "Covered", units: "System") -> None:
         click.echo()
         for done in report.planned:
             click.echo(sentence(done_text(done)))
+    if banks:
+        _show_banks(report, units)
 
 
 def _other_casts(report: "Covered") -> str:

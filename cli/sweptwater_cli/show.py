@@ -9,9 +9,12 @@ from contextlib import contextmanager
 from dataclasses import asdict, is_dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
+
+if TYPE_CHECKING:
+    from sweptwater.jobs.saved import Saved
 
 Item = TypeVar("Item")
 
@@ -112,7 +115,7 @@ def _plain(value: Any) -> Any:
 def show_with_page(
     report: Any,
     faults: Iterable[str],
-    page: Callable[[], Path],
+    save: Callable[[], "Saved"],
     show: Callable[[], None],
     *,
     as_json: bool,
@@ -121,15 +124,20 @@ def show_with_page(
 
     Parameters
     ----------
-    page
-        Writes the page, and returns where it is.
+    save
+        Writes the page and the picture of its map.
     show
         Prints the report in words.
     """
     for fault in faults:
         tell(sentence(f"Not in order: {fault}"))
-    if as_json:
-        show_json(report)
-    else:
-        show()
-    tell(f"The page: {place(page())}")
+    # The figures first: they hold where the page cannot be written.
+    try:
+        show_json(report) if as_json else show()
+    except BrokenPipeError:  # whoever reads them has seen enough
+        save()
+        raise
+    saved = save()
+    tell(f"The page: {place(saved.page)}")
+    if saved.picture is not None:
+        tell(f"Its map, to send: {place(saved.picture)}")

@@ -217,13 +217,13 @@ def _file(scratch: Path, boat: BoatDay) -> Path:
 
 
 def _reports(folder: Path, watch: Watch) -> Built:
-    covered, page = coverage(folder, watch=watch)
-    reports = {"the map of all days": page}
+    covered, saved = coverage(folder, watch=watch)
+    reports = {"the map of all days": saved.page}
     for day in DAYS:
         name = f"the map of {day.day} {day:%B}"
-        reports[name] = coverage(folder, day=day.isoformat())[1]
+        reports[name] = coverage(folder, day=day.isoformat())[1].page
     met = look_at_offers(folder, watch=watch)
-    reports["what the boats met"] = save_page(met)
+    reports["what the boats met"] = save_page(met).page
     waypoints = folder / "reports" / "unfished.gpx"
     pieces = unfished(folder, gpx=waypoints).pieces
     package = folder / "reports" / "practice.gpkg"
@@ -238,11 +238,11 @@ def _reports(folder: Path, watch: Watch) -> Built:
         if file.endswith(f"/{pair.pair}{ending}.html")
     }
     ahead = look_ahead(folder, AskNext(wind=WIND_TO_COME), watch=watch)
-    reports["where to go next"] = save_next(ahead)
+    reports["where to go next"] = save_next(ahead).page
     ask = AskStarts(day=TO_COME[-1].isoformat(), wind=WIND_TO_COME, gust=GUST_TO_COME)
     brief = look_at_brief(folder, ask, watch=watch)
-    reports["where six rods start the match"] = save_starts(brief.starts)
-    reports["the match brief and the rod cards"] = save_brief(brief)
+    reports["where six rods start the match"] = save_starts(brief.starts).page
+    reports["the match brief and the rod cards"] = save_brief(brief).page
     faults = check(folder).faults
     return Built(
         f"{covered.practice} (invented): three pairs, three days, {covered.drifts} "

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import shapely
@@ -12,12 +11,14 @@ from shapely.geometry.base import BaseGeometry
 from sweptwater.jobs.brief import BriefSight
 from sweptwater.jobs.brief_cards import place_text, way_text
 from sweptwater.jobs.brief_report import KnownPlace
+from sweptwater.jobs.saved import Saved
 from sweptwater.jobs.starts_page import starts_layers
 from sweptwater.jobs.starts_report import DriftLine, Spot, StartRow
 from sweptwater.jobs.starts_tables import spot_key, turns_table
 from sweptwater.jobs.starts_words import ENDS_BEFORE, chance_text, lead_text
 from sweptwater.paper.brief import Brief, Place, Rod, RodCard, render_brief
 from sweptwater.paper.layers import Column, Layer, Page, Row, Table
+from sweptwater.paper.picture import render_picture
 from sweptwater.practice.folder import save_report
 from sweptwater.units import System, compass_point, duration_text, length_text
 
@@ -27,7 +28,7 @@ MOST_TURNS = 9
 """So many places are told in other winds, those of the rods before others."""
 
 
-def save_page(sight: BriefSight) -> Path:
+def save_page(sight: BriefSight) -> Saved:
     """Write the brief, and return where it is.
 
     Raises
@@ -35,8 +36,17 @@ def save_page(sight: BriefSight) -> Path:
     PracticeError
         If the folder cannot be written to.
     """
-    folder = sight.starts.opened.practice.folder
-    return save_report(folder, f"{PAGE}.html", render_brief(brief_of(sight)))
+    brief, folder = brief_of(sight), sight.starts.opened.practice.folder
+    drawn = replace(
+        brief.map,
+        title=f"{brief.title}, {brief.map.title[0].lower()}{brief.map.title[1:]}",
+        date_line=brief.day_text,
+    )
+    picture = render_picture(drawn, around=brief.around, wind_to_deg=brief.wind_to_deg)
+    return Saved(
+        save_report(folder, f"{PAGE}.html", render_brief(brief)),
+        save_report(folder, f"{PAGE}.png", picture),
+    )
 
 
 def brief_of(sight: BriefSight) -> Brief:

@@ -2,11 +2,11 @@
 
 from pathlib import Path
 
-from sweptwater.jobs.coverage_page import coverage_page
+from sweptwater.jobs.coverage_page import page_of
 from sweptwater.jobs.covered import Covered, Sight
 from sweptwater.jobs.opened import Watch, unwatched
+from sweptwater.jobs.saved import Saved, save
 from sweptwater.jobs.sight import look
-from sweptwater.practice.folder import save_report
 
 
 def coverage(
@@ -15,7 +15,7 @@ def coverage(
     day: str | None = None,
     pair: str | None = None,
     watch: Watch = unwatched,
-) -> tuple[Covered, Path]:
+) -> tuple[Covered, Saved]:
     """Return how much has been fished, and where the map of it was written.
 
     Raises
@@ -27,7 +27,7 @@ def coverage(
     return sight.report, save_page(sight)
 
 
-def save_page(sight: Sight) -> Path:
+def save_page(sight: Sight) -> Saved:
     """Write the map of what a report tells, and return where it is.
 
     Raises
@@ -43,5 +43,5 @@ def save_page(sight: Sight) -> Path:
         layer.replace("+", "-and-below"),
         report.light or "",
     )
-    name = "-".join(["coverage", *filter(None, only)]) + ".html"
-    return save_report(folder, name, coverage_page(sight))
+    name = "-".join(["coverage", *filter(None, only)])
+    return save(folder, name, page_of(sight))

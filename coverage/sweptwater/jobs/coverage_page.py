@@ -3,12 +3,12 @@
 from collections.abc import Iterator
 
 import shapely
-from shapely import MultiLineString, MultiPolygon
+from shapely import MultiLineString
 from shapely.geometry.base import BaseGeometry
 
-from sweptwater.arrays import Area
-from sweptwater.jobs.boat_tables import drift_key, memory_key, pair_key
+from sweptwater.jobs.boat_tables import drift_key, memory_key
 from sweptwater.jobs.coverage_tables import coverage_tables, last_drifts
+from sweptwater.jobs.coverage_views import swept_layers, views_of, visible
 from sweptwater.jobs.coverage_words import (
     cautions,
     date_line,
@@ -35,9 +35,7 @@ from sweptwater.jobs.seasons import MOST_APART, by_boat_day
 from sweptwater.jobs.unfished import PieceLine, found_pieces
 from sweptwater.jobs.wording import day_text
 from sweptwater.paper import looks
-from sweptwater.paper.layers import Feature, Layer, Page, View
-from sweptwater.paper.looks import Look
-from sweptwater.paper.page import render_page
+from sweptwater.paper.layers import Feature, Layer, Page
 from sweptwater.swept.totals import first_come
 from sweptwater.swept.unfished import Piece
 from sweptwater.units import (
@@ -48,24 +46,15 @@ from sweptwater.units import (
     length_text,
     share_text,
 )
-from sweptwater.water.shapes import GRID_M, polygonal
-
-VIEWS = (
-    View("often", "how often"),
-    View("day", "its last day"),
-    View("pair", "which pair"),
-)
+from sweptwater.water.shapes import polygonal
 
 DRIFT_M, WAY_M = 0.2, 2.0
 """Drifts, and the ways between them, are drawn no finer than this."""
 
-BIT_M2 = 10.0
-"""Smaller bits of water are no more than a dot on paper and are not drawn."""
 
-
-def coverage_page(sight: Sight) -> str:
-    """Return the page of what has been fished, as one HTML file."""
-    return render_page(_Builder(sight).page())
+def page_of(sight: Sight) -> Page:
+    """Return what the page of what has been fished shows."""
+    return _Builder(sight).page()
 
 
 class _Builder:
@@ -82,11 +71,6 @@ class _Builder:
             zip(pieces, lines, strict=True)
         )
         self.drifts = told_drifts(sight.opened, sight.boats, sight.memory)
-        parts = sight.parts
-        several = {"day": len(parts.by_day) > 1, "pair": len(parts.by_pair) > 1}
-        self.ways = ["often", *(way for way, there in several.items() if there)]
-        if len(self.ways) == 1:
-            self.ways = []
 
     def page(self) -> Page:
         report, settings = self.sight.report, self.opened.settings
@@ -101,7 +85,7 @@ class _Builder:
                 *not_told([told.line for told in self.drifts]),
             ),
             facts=tuple(self.facts()),
-            views=tuple(view for view in VIEWS if view.key in self.ways),
+            views=views_of(self.sight),
             views_title="Fished water by",
             layers=tuple(self.layers()),
             tables=coverage_tables(
@@ -132,11 +116,7 @@ class _Builder:
     def layers(self) -> Iterator[Layer]:
         yield water_layer(self.opened)
         yield from self.unfished_layers()
-        yield from self.often_layers()
-        if "day" in self.ways:
-            yield from self.days_layers()
-        if "pair" in self.ways:
-            yield from self.pairs_layers()
+        yield from swept_layers(self.sight)
         yield from self.memory_layers()
         yield from zones_layers(self.opened)
         yield self.ways_layer()
@@ -146,68 +126,10 @@ class _Builder:
         yield places_layer(self.opened, "jetty", "Jetties", looks.JETTY)
         yield places_layer(self.opened, "mark", "Marks", looks.MARK)
 
-    def often_layers(self) -> Iterator[Layer]:
-        bands = self.sight.stack.bands
-        for number, (band, shape) in enumerate(bands.items(), 1):
-            title = ("Fished once", "Fished twice", "Fished three times or more")
-            yield self.swept_layer(
-                (f"swept-{band.rstrip('+')}", title[number - 1]),
-                shape,
-                looks.swept(number),
-                view="often" if self.ways else "",
-            )
-
-    def days_layers(self) -> Iterator[Layer]:
-        """Yield the swept water by its last day: the last few days, then all before."""
-        by_day = self.sight.parts.by_day
-        named = sorted(by_day, reverse=True)[: len(looks.NEWEST)]
-        last = first_come({day: by_day[day] for day in named})
-        for day, look in zip(named, looks.NEWEST, strict=False):
-            told = (f"day-{day}", f"Last fished on {day_text(day)}")
-            yield self.swept_layer(told, last[day], look, view="day")
-        lately = shapely.union_all([by_day[day] for day in named], grid_size=GRID_M)
-        yield self.swept_layer(
-            ("day-before", f"Last fished before {day_text(named[-1])}"),
-            polygonal(
-                shapely.difference(self.sight.stack.once, lately, grid_size=GRID_M)
-            ),
-            looks.EARLIER,
-            view="day",
-        )
-
-    def pairs_layers(self) -> Iterator[Layer]:
-        parts = self.sight.parts
-        for number, (pair, shape) in enumerate(parts.alone.items()):
-            told = (pair_key(pair), f"Fished by {pair} alone")
-            look = looks.PAIRS[number % len(looks.PAIRS)]
-            yield self.swept_layer(told, shape, look, view="pair", key=pair_key(pair))
-        yield self.swept_layer(
-            ("pairs", "Fished by several pairs"),
-            parts.shared,
-            looks.SEVERAL_PAIRS,
-            view="pair",
-        )
-
-    def swept_layer(
-        self,
-        told: tuple[str, str],
-        shape: Area,
-        look: Look,
-        *,
-        view: str,
-        key: str = "",
-    ) -> Layer:
-        """Return a layer of swept water from its key and its title."""
-        drawn = _visible(shape)
-        tip = f"{told[1]}\n{area_text(shape.area, self.units)}"
-        features = () if drawn.is_empty else (self.feature(drawn, tip=tip, key=key),)
-        shown = view in ("", "often")
-        return Layer(*told, features, look, shown=shown, view=view)
-
     def unfished_layers(self) -> Iterator[Layer]:
         only = only_text(self.sight.report)
         pieces = shapely.union_all([piece.shape for piece, _ in self.pieces])
-        bits = _visible(self.unfished.difference(pieces))
+        bits = visible(self.unfished.difference(pieces))
         yield Layer(
             "unfished",
             f"Not fished {only}".strip() if only else "Unfished",
@@ -262,7 +184,7 @@ class _Builder:
         features, unswept = [], unswept_text(self.sight.report)
         for (day, pair), shape in first_come(told).items():
             new = polygonal(shape.difference(self.sight.stack.once))
-            if not (drawn := _visible(new)).is_empty:
+            if not (drawn := visible(new)).is_empty:
                 tip = (
                     f"From memory\n{pair}, {day_text(day)}\n"
                     f"{area_text(new.area, self.units)} that {unswept}"
@@ -353,8 +275,3 @@ class _Builder:
         self, shape: BaseGeometry, *, label: str = "", tip: str = "", key: str = ""
     ) -> Feature:
         return feature(self.opened, shape, label=label, tip=tip, key=key)
-
-
-def _visible(bits: BaseGeometry) -> BaseGeometry:
-    parts = shapely.get_parts(bits)
-    return MultiPolygon(list(parts[shapely.area(parts) >= BIT_M2]))

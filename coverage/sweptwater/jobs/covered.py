@@ -63,12 +63,17 @@ class Parts:
         What the boats of each day swept, and what each pair did.
     alone, shared
         What of each pair's no other pair swept, and what several did.
+    by_layer, by_light
+        What was swept with flies in each layer, the deepest first, and in each light;
+        what nobody told last, and nothing where nobody told any.
     """
 
     by_day: Mapping[date, Area]
     by_pair: Mapping[str, Area]
     alone: Mapping[str, Area]
     shared: Area
+    by_layer: Mapping[str, Area]
+    by_light: Mapping[str, Area]
 
 
 @dataclass(frozen=True)

@@ -43,7 +43,6 @@ from sweptwater.paper.intervals import (
 )
 from sweptwater.paper.layers import Feature, Figure, Finding, Layer, Page
 from sweptwater.paper.looks import RateClass
-from sweptwater.paper.page import render_page
 
 UNIT = "offers a rod-hour"
 
@@ -60,11 +59,6 @@ MUCH = 0.05
 
 MOST_SAID = 12
 """Of more sentences that lean, the rest are in the tables."""
-
-
-def met_page(met: Met, opened: Opened) -> str:
-    """Return the page of what the boats met, as one HTML file."""
-    return render_page(page_of(met, opened))
 
 
 def page_of(met: Met, opened: Opened) -> Page:

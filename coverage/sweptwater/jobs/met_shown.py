@@ -3,15 +3,15 @@
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
-from pathlib import Path
 
 import numpy as np
 import shapely
 
 from sweptwater.arrays import Area
-from sweptwater.jobs.met_page import met_page
+from sweptwater.jobs.met_page import page_of
 from sweptwater.jobs.met_sight import LedgerRow, LooseOffers, Met, PlacedOffers, Untold
 from sweptwater.jobs.rates import MetSight
+from sweptwater.jobs.saved import Saved, save
 from sweptwater.jobs.searched import fished_in
 from sweptwater.jobs.wording import day_text
 from sweptwater.offers.flies import layer_names
@@ -21,7 +21,6 @@ from sweptwater.offers.rate_areas import rate_areas
 from sweptwater.offers.rate_map import BANDWIDTH_M, Spots, joined, spread
 from sweptwater.offers.stints import NOT_TOLD, Loose, Stint
 from sweptwater.paper.looks import RateClass
-from sweptwater.practice.folder import save_report
 from sweptwater.water.shapes import GRID_M, polygonal
 
 PAGE = "met"
@@ -35,7 +34,7 @@ _CLASSES: Mapping[tuple[str, bool], RateClass] = {
 }
 
 
-def save_page(sight: MetSight) -> Path:
+def save_page(sight: MetSight) -> Saved:
     """Write the page of what was met, and return where it is.
 
     Raises
@@ -45,9 +44,8 @@ def save_page(sight: MetSight) -> Path:
     """
     report, opened = sight.report, sight.opened
     only = (report.day.isoformat() if report.day else "", report.pair or "")
-    name = "-".join([PAGE, *filter(None, only)]) + ".html"
-    page = met_page(shown(sight), opened)
-    return save_report(opened.practice.folder, name, page)
+    name = "-".join([PAGE, *filter(None, only)])
+    return save(opened.practice.folder, name, page_of(shown(sight), opened))
 
 
 def shown(sight: MetSight) -> Met:

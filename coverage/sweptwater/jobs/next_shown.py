@@ -1,7 +1,6 @@
 """The page of where to go next: what to do, a map of where fish may be, and why."""
 
 from collections.abc import Iterator
-from pathlib import Path
 
 from shapely import Point
 
@@ -25,11 +24,10 @@ from sweptwater.jobs.next_words import (
     title_text,
     way_text,
 )
+from sweptwater.jobs.saved import Saved, save
 from sweptwater.jobs.wording import and_text, counted, day_text
 from sweptwater.paper import looks
 from sweptwater.paper.layers import Feature, Finding, Layer, Page
-from sweptwater.paper.page import render_page
-from sweptwater.practice.folder import save_report
 from sweptwater.search.areas import by_likelihood
 from sweptwater.units import share_text
 
@@ -49,7 +47,7 @@ LIKELY = (
 )
 
 
-def save_page(sight: NextSight) -> Path:
+def save_page(sight: NextSight) -> Saved:
     """Write the page of where to go next, and return where it is.
 
     Raises
@@ -57,9 +55,7 @@ def save_page(sight: NextSight) -> Path:
     PracticeError
         If the folder cannot be written to.
     """
-    return save_report(
-        sight.opened.practice.folder, f"{PAGE}.html", render_page(page_of(sight))
-    )
+    return save(sight.opened.practice.folder, PAGE, page_of(sight))
 
 
 def page_of(sight: NextSight) -> Page:

@@ -10,7 +10,7 @@ from sweptwater.jobs.plan_afloat import afloat_page
 from sweptwater.jobs.plan_files import plan_features, plan_gpx
 from sweptwater.jobs.plan_fish import Fish, fish_of, fish_texts
 from sweptwater.jobs.plan_places import spot_text
-from sweptwater.jobs.plan_sheet import boat_sheet
+from sweptwater.jobs.plan_sheet import around, boat_sheet
 from sweptwater.jobs.plan_ways import BankWays, bank_ways
 from sweptwater.jobs.planning import (
     Ask,
@@ -22,6 +22,7 @@ from sweptwater.jobs.planning import (
     without_water,
 )
 from sweptwater.paper.page import render_page
+from sweptwater.paper.picture import render_picture
 from sweptwater.paper.sheet import render_sheet
 from sweptwater.plan.day import Stop
 from sweptwater.plan.turns import Turn
@@ -177,6 +178,7 @@ def plan(folder: Path, ask: Ask, *, watch: Watch = unwatched) -> Plan:
 def _saved(
     folder: Path, base: Planning, day: PairDay, turns: Sequence[Turn]
 ) -> PairPlan:
+    afloat = afloat_page(base, day)
     files = save_plan(
         folder,
         base.day,
@@ -184,7 +186,10 @@ def _saved(
         features=plan_features(base, day),
         gpx=plan_gpx(base, day),
         sheet=render_sheet(boat_sheet(base, day, turns)),
-        afloat=render_page(afloat_page(base, day)),
+        afloat=render_page(afloat),
+        picture=render_picture(
+            afloat, around=around(base, day), wind_to_deg=base.wind.downwind_deg
+        ),
     )
     names = tuple(file.relative_to(folder).as_posix() for file in files)
     return _pair_plan(base, day, turns, names)

@@ -61,7 +61,7 @@ def boat_sheet(base: Planning, day: PairDay, turns: Sequence[Turn]) -> Sheet:
         hours=_hours(base, day, home_by),
         possible=possible_text(base, day),
         map=_map(base, day),
-        around=_around(base, day),
+        around=around(base, day),
         drifts=tuple(_rows(base, day)),
         fish=tuple(fish_texts(base, day)),
         closed=tuple(closed_texts(base.opened, base.opened.settings.plan.keep_off_m)),
@@ -225,7 +225,7 @@ def _map(base: Planning, day: PairDay) -> Page:
     )
 
 
-def _around(base: Planning, day: PairDay) -> BaseGeometry:
+def around(base: Planning, day: PairDay) -> BaseGeometry:
     """Return what the map has to show: the drifts, and the jetty they leave from."""
     if not day.plan.stops:
         return base.opened.degrees(day.sector)

@@ -36,8 +36,11 @@ Which: TypeAlias = tuple[date, str, float]
 PLACES = 30
 """At so many places of a bank's water its depth is looked up."""
 
-Fished: TypeAlias = tuple[frozenset[str], str]
+SoFished: TypeAlias = tuple[frozenset[str], str]
 """The layers that a drift's rods fished, and the sky for most of it."""
+
+NOT_KNOWN: SoFished = (frozenset([NOT_TOLD]), NOT_TOLD)
+"""Of a drift of which nobody told anything."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +61,7 @@ class Only:
     sky: str = ""
     layers_text: str = ""
 
-    def takes(self, fished: Fished) -> bool:
+    def takes(self, fished: SoFished) -> bool:
         """Tell whether a drift that was fished so counts."""
         layers, sky = fished
         return (not self.layers or bool(self.layers & layers)) and (
@@ -133,7 +136,7 @@ def layers_meant(text: str, names: Sequence[str]) -> frozenset[str]:
 
 def fished_layers(
     opened: Opened, boats: Sequence[BoatDay], memory: Memory
-) -> Mapping[Which, Fished]:
+) -> Mapping[Which, SoFished]:
     """Return for each drift the layers that its rods fished, and the sky over it."""
     stints = read_stints(opened, boats, memory.days).stints
     noted = read_noted(opened)
@@ -147,7 +150,7 @@ def fished_layers(
 
 def fished_in(
     opened: Opened, stints: Sequence[Stint], pieces: pd.DataFrame
-) -> Mapping[Which, Fished]:
+) -> Mapping[Which, SoFished]:
     """Return the same of some stints; a layer that a rod did not tell is one of them.
 
     Parameters
@@ -156,7 +159,7 @@ def fished_in(
         The table of `effort.cut_pieces` with the sky.
     """
     skies = mostly(pieces, ["sky"])
-    found: dict[Which, Fished] = {}
+    found: dict[Which, SoFished] = {}
     for number, stint in enumerate(stints):
         which = (stint.day, stint.pair, float(stint.way.time_s[0]))
         (sky,) = skies.get(number, (NOT_TOLD,))
@@ -165,14 +168,14 @@ def fished_in(
     return found
 
 
-def _without_untold(fished: Fished) -> Fished:
+def _without_untold(fished: SoFished) -> SoFished:
     """Return a drift's layers; that one rod did not tell matters only if none did."""
     layers, sky = fished
     return (layers - {NOT_TOLD} or layers, sky)
 
 
 def only_boats(
-    boats: Iterable[BoatDay], how: Mapping[Which, Fished], only: Only
+    boats: Iterable[BoatDay], how: Mapping[Which, SoFished], only: Only
 ) -> list[BoatDay]:
     """Return the boat-days with those drifts alone that count."""
     left = []
@@ -195,7 +198,7 @@ def only_boats(
 
 
 def only_memory(
-    days: Iterable[MemoryDay], how: Mapping[Which, Fished], only: Only
+    days: Iterable[MemoryDay], how: Mapping[Which, SoFished], only: Only
 ) -> list[MemoryDay]:
     """Return what is remembered of those drifts alone that count."""
     left = [
@@ -230,10 +233,10 @@ def swept_so(boats: Sequence[BoatDay], spread: Spread, fishable: Area) -> Area:
 def bank_layers(
     opened: Opened,
     boats: Sequence[BoatDay],
-    how: Mapping[Which, Fished],
+    how: Mapping[Which, SoFished],
 ) -> list[tuple[LayerShare, ...]]:
     """Return for each bank what share of it was recorded as swept in each layer."""
-    swept, fished = [], list[Fished]()
+    swept, fished = [], list[SoFished]()
     for boat in boats:
         for drift, shape in zip(boat.afloat.drifts, boat.swept, strict=True):
             swept.append(shape)
@@ -285,11 +288,13 @@ def _bank_depths_m(opened: Opened) -> list[float | None]:
     ]
 
 
-def _of(how: Mapping[Which, Fished], day: date, pair: str, start_s: float) -> Fished:
-    return how.get((day, pair, start_s), (frozenset([NOT_TOLD]), NOT_TOLD))
+def _of(
+    how: Mapping[Which, SoFished], day: date, pair: str, start_s: float
+) -> SoFished:
+    return how.get((day, pair, start_s), NOT_KNOWN)
 
 
 def _counts(
-    how: Mapping[Which, Fished], only: Only, day: date, pair: str, start_s: float
+    how: Mapping[Which, SoFished], only: Only, day: date, pair: str, start_s: float
 ) -> bool:
     return only.takes(_of(how, day, pair, start_s))

@@ -1,7 +1,6 @@
 """The page of where to start a match: cautions, rods, map, and the other winds."""
 
 from collections.abc import Iterator
-from pathlib import Path
 
 import numpy as np
 from shapely import LineString, Point
@@ -14,6 +13,7 @@ from sweptwater.jobs.map_layers import (
     water_layer,
     zones_layers,
 )
+from sweptwater.jobs.saved import Saved, save
 from sweptwater.jobs.starts import StartsSight
 from sweptwater.jobs.starts_report import Spot
 from sweptwater.jobs.starts_tables import spot_key, starts_tables
@@ -27,8 +27,6 @@ from sweptwater.jobs.starts_words import (
 )
 from sweptwater.paper import looks
 from sweptwater.paper.layers import Feature, Finding, Layer, Page
-from sweptwater.paper.page import render_page
-from sweptwater.practice.folder import save_report
 
 PAGE = "starts"
 
@@ -45,7 +43,7 @@ CHANCES = (
 )
 
 
-def save_page(sight: StartsSight) -> Path:
+def save_page(sight: StartsSight) -> Saved:
     """Write the page of where to start, and return where it is.
 
     Raises
@@ -53,9 +51,7 @@ def save_page(sight: StartsSight) -> Path:
     PracticeError
         If the folder cannot be written to.
     """
-    return save_report(
-        sight.opened.practice.folder, f"{PAGE}.html", render_page(page_of(sight))
-    )
+    return save(sight.opened.practice.folder, PAGE, page_of(sight))
 
 
 def page_of(sight: StartsSight) -> Page:

@@ -63,6 +63,8 @@ def render_drawing(
     with_title: bool = True,
     with_legend: bool = True,
     keys: Collection[str] | None = None,
+    around: BaseGeometry | None = None,
+    wind_to_deg: float | None = None,
 ) -> str:
     """Return a page's map as one SVG document that needs nothing else.
 
@@ -86,6 +88,10 @@ def render_drawing(
     keys
         Of the layers to draw, as `shown_keys` gives them for a view; else those that
         the page shows when it opens.
+    around
+        What the map has to show, in degrees, where that is less than all areas.
+    wind_to_deg
+        Where the wind blows to, for an arrow in a corner.
 
     Examples
     --------
@@ -93,7 +99,7 @@ def render_drawing(
     >>> "Pool &amp; brook</title>" in render_drawing(page)
     True
     """
-    chart = chart_of(page, keys)
+    chart = chart_of(page, keys, around)
     if width_px is None:
         width, height = _sheet_size(page, chart)
     else:
@@ -105,7 +111,8 @@ def render_drawing(
         rest = room._replace(top=bottom)
         layout = _laid_out(chart, rest, with_legend=with_legend)
         frame, bottom = layout.map, layout.bottom
-        map_ = chart_svg(chart, frame.width, frame.height, name="drawing")
+        size = (frame.width, frame.height)
+        map_ = chart_svg(chart, *size, name="drawing", wind_to_deg=wind_to_deg)
         body += moved(map_, *frame[:2]) + moved(layout.legend.svg, *layout.legend_at)
     return _document(page, body, width, bottom + MARGIN_PX, chart)
 

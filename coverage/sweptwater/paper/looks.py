@@ -118,16 +118,17 @@ SWEPT_OFTEN = Look(fill="#4a8ba8", pattern="cross", ink="#2b6482")
 SWEPT = (SWEPT_ONCE, SWEPT_TWICE, SWEPT_OFTEN)
 """Water that one, two, and three or more drifts have swept."""
 
-NEWEST = (
+RANKED = (
     SWEPT_OFTEN,
     SWEPT_TWICE,
     SWEPT_ONCE,
     Look(fill="#d6e7ec", pattern="level", ink="#a5c3cd"),
 )
-"""Water by its last day, the latest first: older is lighter."""
+"""Water by its last day, the latest first, or by how deep flies were in it, the deepest
+first: older, or higher, is lighter."""
 
-EARLIER = Look(fill="#e6e6de", pattern="dots", ink="#b4b5a8")
-"""Water that was last fished before all of those days."""
+REST = Look(fill="#e6e6de", pattern="dots", ink="#b4b5a8")
+"""Water that is fished and none of those: before, or not told."""
 
 PAIRS = (
     Look(fill="#6fb1de", pattern="lines", ink="#0b4f7d"),
@@ -139,7 +140,15 @@ PAIRS = (
 )
 """Water that one pair alone has swept, pair by pair; then from the first again."""
 
-SEVERAL_PAIRS = SWEPT_OFTEN
+LIGHTS: Mapping[str, Look] = {
+    "bright": Look(fill="#fcfcf6", pattern="level", ink="#6f6b3c"),
+    "broken": Look(fill="#bfd8c8", pattern="lines", ink="#4f8468"),
+    "dull": Look(fill="#8e9aa8", pattern="upright", ink="#3d4956"),
+}
+"""Water that was fished in one light alone: the duller the darker."""
+
+SEVERAL = SWEPT_OFTEN
+"""Water that several pairs have swept, or several lights have seen swept."""
 
 REMEMBERED = Look(
     stroke="#123c53", weight=1.2, dash="5 3", fill="#ffffff", pattern="double"

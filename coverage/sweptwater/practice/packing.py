@@ -43,7 +43,7 @@ MOST_BYTES = 2**30
 """Unpacked: some 300 boat-days at one fix a second, as they were recorded."""
 
 _TOP = (SETTINGS, VENUE, SECTORS, TALLY, NOTES, REMEMBERED)
-_PLAN_ENDINGS = (".geojson", ".gpx", ".html")
+_PLAN_ENDINGS = (".geojson", ".gpx", ".html", ".png")
 _NAME = re.compile(r'[^.\x00-\x1f<>:"/\\|?*][^\x00-\x1f<>:"/\\|?*]{0,199}')
 _FIRST_DATE = (1980, 1, 1, 0, 0, 0)
 _CHUNK = 2**20

@@ -1,4 +1,4 @@
-"""The plans of days to come: `plans/<day>/<pair>` as GeoJSON, GPX, sheet and page.
+"""The plans of days to come: `plans/<day>/<pair>`, as files for boats and for people.
 
 All of it can be made again; the GeoJSON is read back, to hold a plan against what was
 done, and for the wind that a day was planned with.
@@ -65,8 +65,9 @@ def save_plan(
     gpx: bytes,
     sheet: str,
     afloat: str,
+    picture: bytes,
 ) -> tuple[Path, ...]:
-    """Write a pair's plan of a day: its GeoJSON, GPX, sheet, and page for the phone.
+    """Write a pair's plan of a day: GeoJSON, GPX, sheet, page for the phone, picture.
 
     They are returned in this order. No pair's name has a full stop, so that no file is
     of two pairs.
@@ -80,14 +81,15 @@ def save_plan(
     place = plan_folder(folder, day)
     geojson_file = place / f"{pair}.geojson"
     gpx_file, sheet_file = place / f"{pair}.gpx", place / f"{pair}.html"
-    afloat_file = place / f"{pair}.afloat.html"
+    afloat_file, picture_file = place / f"{pair}.afloat.html", place / f"{pair}.png"
     check_geojson_target(geojson_file)
     check_gpx_target(gpx_file)
     write_whole(geojson_file, collection_text(features, creator=CREATOR))
     write_whole(gpx_file, gpx)
     write_whole(sheet_file, sheet)
     write_whole(afloat_file, afloat)
-    return geojson_file, gpx_file, sheet_file, afloat_file
+    write_whole(picture_file, picture)
+    return geojson_file, gpx_file, sheet_file, afloat_file, picture_file
 
 
 def read_plans(
