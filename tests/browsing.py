@@ -1,6 +1,7 @@
 """A browser without a network, and pages opened in it at the sizes that matter."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from itertools import combinations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -62,3 +63,30 @@ def opened(
     entries = page.evaluate("performance.getEntriesByType('resource').length")
     context.close()
     assert (asked, errors, entries) == ([], [], 0)
+
+
+def visible_labels(page: "Page") -> list[dict[str, float | str]]:
+    """Return the text and the box of each label that a map shows."""
+    found: list[dict[str, float | str]] = page.evaluate(
+        """() => [...document.querySelectorAll(".label span")]
+        .filter((label) => label.style.visibility !== "hidden")
+        .map((label) => [label.textContent, label.getBoundingClientRect().toJSON()])
+        .map(([text, box]) => ({text, ...box}))"""
+    )
+    return found
+
+
+def covering(
+    labels: Sequence[dict[str, float | str]],
+) -> list[tuple[float | str, float | str]]:
+    """Return the pairs of labels of which one covers the other."""
+    return [
+        (one["text"], other["text"])
+        for one, other in combinations(labels, 2)
+        if not (
+            float(one["right"]) <= float(other["left"])
+            or float(other["right"]) <= float(one["left"])
+            or float(one["bottom"]) <= float(other["top"])
+            or float(other["bottom"]) <= float(one["top"])
+        )
+    ]

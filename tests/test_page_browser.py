@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Locator, Page
 
-from browsing import WIDTHS, opened
+from browsing import WIDTHS, covering, opened, visible_labels
 from page_sample import sample_page
 from sweptwater.paper import looks
 from sweptwater.paper.page import render_page
@@ -48,16 +48,6 @@ def paths(page: Page) -> int:
 
 def zoom(page: Page) -> float:
     return float(page.evaluate("map_0.getZoom()"))
-
-
-def visible_labels(page: Page) -> list[dict[str, float | str]]:
-    found: list[dict[str, float | str]] = page.evaluate(
-        """() => [...document.querySelectorAll(".label span")]
-        .filter((label) => label.style.visibility !== "hidden")
-        .map((label) => [label.textContent, label.getBoundingClientRect().toJSON()])
-        .map(([text, box]) => ({text, ...box}))"""
-    )
-    return found
 
 
 def test_everything_on_show_is_drawn(page: Page) -> None:
@@ -103,15 +93,7 @@ def test_labels_do_not_cover_each_other(page: Page) -> None:
     # On a phone the smallest may wait until the map is enlarged.
     expected = {*numbers[: 8 if phone else None], "Heron", "Grebe", "Teal"}
     assert expected <= texts
-    for index, one in enumerate(labels):
-        for other in labels[index + 1 :]:
-            apart = (
-                float(one["right"]) <= float(other["left"])
-                or float(other["right"]) <= float(one["left"])
-                or float(one["bottom"]) <= float(other["top"])
-                or float(other["bottom"]) <= float(one["top"])
-            )
-            assert apart, (one["text"], other["text"])
+    assert covering(labels) == []
 
 
 def test_layer_switch_hides_and_shows(page: Page) -> None:

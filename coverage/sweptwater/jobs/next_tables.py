@@ -72,7 +72,7 @@ def finds_table(report: Next) -> Table:
         tuple(
             Row(
                 (
-                    str(line.find.number),
+                    f"F{line.find.number}",
                     line.place,
                     str(line.find.offers),
                     hours_text(line.find.rod_hours),

@@ -1,0 +1,141 @@
+"""The demo's pages in a browser: how large, how soon, and whether all can read them.
+
+All of them, since a page of a few shapes is small, quick and roomy by itself.
+"""
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page
+
+from browsing import WIDTHS, covering, opened, visible_labels
+from sweptwater_demo.build import build_demo
+from test_coverage_browser import WCAG
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
+
+MAPPED = ("coverage", "coverage-2027-06-08", "met", "next", "starts", "afloat")
+PAGES = (*MAPPED, "brief", "sheet")
+LEFT = {"afloat": "Heron.afloat.html", "sheet": "Heron.html"}
+
+MOST_BYTES = 2_000_000
+PAINTED_MS, USABLE_MS = 1000, 2000
+"""With the processor slowed four times, at the best of some tries."""
+SLOWED, TRIES = 4, 5
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("demo") / "ashlode"
+    build_demo(folder)
+    return folder
+
+
+def file_of(folder: Path, name: str) -> Path:
+    if name in LEFT:
+        return folder / "plans" / "2027-06-11" / LEFT[name]
+    return folder / "reports" / f"{name}.html"
+
+
+@pytest.fixture(params=[(name, device) for name in MAPPED for device in WIDTHS])
+def mapped(
+    request: pytest.FixtureRequest, browser: Browser, folder: Path
+) -> Iterator[Page]:
+    name, device = request.param
+    yield from opened(browser, file_of(folder, name), device=device)
+
+
+def test_none_is_over_two_megabytes(folder: Path) -> None:
+    """Nor is any picture over one."""
+    sizes = {path: path.stat().st_size for path in folder.rglob("*.html")}
+    assert len(sizes) >= 14
+    assert max(sizes.values()) < MOST_BYTES
+    pictures = [path.stat().st_size for path in folder.rglob("*.png")]
+    assert len(pictures) == 11
+    assert max(pictures) < MOST_BYTES / 2
+
+
+@pytest.mark.parametrize("name", ["coverage", "brief"])
+def test_it_is_soon_there(browser: Browser, folder: Path, name: str) -> None:
+    """First contentful paint (W3C Paint Timing), and all scripts run."""
+    found = [_timed(browser, file_of(folder, name)) for _ in range(TRIES)]
+    assert min(painted for painted, _ in found) < PAINTED_MS
+    assert min(loaded for _, loaded in found) < USABLE_MS
+
+
+def _timed(browser: Browser, file: Path) -> tuple[float, float]:
+    context = browser.new_context(
+        viewport={"width": 390, "height": 844}, offline=True, bypass_csp=True
+    )
+    page = context.new_page()
+    session = context.new_cdp_session(page)
+    session.send("Emulation.setCPUThrottlingRate", {"rate": SLOWED})
+    page.goto(file.as_uri())
+    page.wait_for_function(
+        "performance.getEntriesByName('first-contentful-paint').length > 0"
+    )
+    painted_ms = page.evaluate(
+        "performance.getEntriesByName('first-contentful-paint')[0].startTime"
+    )
+    loaded_ms = page.evaluate(
+        "performance.getEntriesByType('navigation')[0].loadEventEnd"
+    )
+    context.close()
+    return float(painted_ms), float(loaded_ms)
+
+
+@pytest.mark.parametrize("width", [320, 1280])
+@pytest.mark.parametrize("name", PAGES)
+def test_all_can_read_it(browser: Browser, folder: Path, name: str, width: int) -> None:
+    """axe-core 4.12, by Deque Systems; WCAG 2.2, and of it 1.4.10 (320 pixels wide)."""
+    context = browser.new_context(
+        viewport={"width": width, "height": 800}, offline=True, bypass_csp=True
+    )
+    page = context.new_page()
+    page.goto(file_of(folder, name).as_uri())
+    page.wait_for_timeout(300)
+    for fold in page.locator("details").all():
+        fold.evaluate("element => { element.open = true }")
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    found = Axe().run(page, options=WCAG)
+    context.close()
+    assert found.violations_count == 0, found.generate_report()
+
+
+def test_labels_never_cover_each_other(mapped: Page) -> None:
+    """However near the map is looked at."""
+    for nearer in (0, 1, 2, 1):
+        mapped.evaluate(
+            "step => map_0.setZoom(map_0.getZoom() + step, {animate: false})", nearer
+        )
+        mapped.wait_for_timeout(200)
+        labels = visible_labels(mapped)
+        assert covering(labels) == []
+
+
+def test_numbers_on_the_map_are_those_of_the_tables(mapped: Page) -> None:
+    """Each that is drawn at all begins a row."""
+    numbers = set(mapped.locator(".label.numbers span").all_text_contents())
+    rows = mapped.locator("tr[data-key] th").all_text_contents()
+    begun = {re.split(r"[ ,:]", row.strip())[0] for row in rows}
+    told = {one for number in numbers for one in number.split(", ")}
+    assert told <= begun
+
+
+def test_a_row_leads_to_the_map_and_the_map_to_its_row(mapped: Page) -> None:
+    for fold in mapped.locator("details").all():
+        fold.evaluate("element => { element.open = true }")
+    row = mapped.locator("tr[data-key]:visible").first
+    key = row.get_attribute("data-key")
+    button = row.locator("button")
+    button.focus()
+    button.press("Enter")
+    assert mapped.locator(f'tr[data-key="{key}"][aria-current]').count() >= 1
+    box = mapped.locator(".folium-map").bounding_box()
+    height = mapped.viewport_size["height"]  # type: ignore[index]
+    assert box is not None
+    assert box["y"] < height
+    assert box["y"] + box["height"] > 0
