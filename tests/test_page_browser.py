@@ -215,13 +215,13 @@ def test_close_up_an_area_keeps_its_label(page: Page) -> None:
     """Its own spots may lie out of sight; then another within it does."""
     page.locator('tr[data-key="piece-1"] button').click()
     page.wait_for_timeout(200)
-    page.evaluate("map_0.setZoom(map_0.getZoom() + 3, {animate: false})")
+    page.evaluate("void map_0.setZoom(map_0.getZoom() + 3, {animate: false})")
     page.wait_for_timeout(200)
     assert visible_labels(page)
 
 
 def test_no_line_out_of_sight_leaves_its_arrowhead(laptop: Page) -> None:
-    laptop.evaluate("map_0.setZoom(map_0.getZoom() + 3, {animate: false})")
+    laptop.evaluate("void map_0.setZoom(map_0.getZoom() + 3, {animate: false})")
     strays = laptop.evaluate(
         """() => [...document.querySelectorAll(".leaflet-pane path")]
         .filter((path) => (path.getAttribute("class") || "").includes("ends-"))
