@@ -56,6 +56,12 @@ def done(folder: Path | None, *args: object) -> Result:
     return result
 
 
+def remarks(result: Result) -> str:
+    """Return what stands on standard error, but for what comes next."""
+    lines = result.stderr.splitlines(keepends=True)
+    return "".join(line for line in lines if not line.startswith("Next: "))
+
+
 def report(folder: Path | None, *args: object, code: int = 0) -> Any:
     """Return the one JSON object that a command prints on standard output."""
     result = run(folder, *args, "--json")

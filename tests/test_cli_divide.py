@@ -16,6 +16,7 @@ from practices_made import (
     done,
     geojson,
     refused,
+    remarks,
     report,
     rough,
     run,
@@ -80,11 +81,11 @@ def test_what_is_printed(begun: Path) -> None:
     assert re.match(r"  1a  54\.95\d{3}, -?\d\.\d{5}  bank \d+, ", north)
     assert "Oak" in north  # it stands 1 m off the middle of the north shore
     assert south.startswith("  1b  54.94")
-    assert not result.stderr  # nothing has changed
+    assert not remarks(result)  # nothing has changed
 
 
 def test_what_changes_is_kept(begun: Path) -> None:
-    assert done(begun, "divide", "--shares", "2,1").stderr == (
+    assert remarks(done(begun, "divide", "--shares", "2,1")) == (
         "The sectors of before are kept as sectors-before-1.geojson.\n"
     )
 

@@ -30,6 +30,7 @@ from practices_made import (
     grebe,
     heron,
     refused,
+    remarks,
     report,
     rough,
     run,
@@ -121,7 +122,7 @@ def test_what_is_printed(begun: Path, track: Path) -> None:
     assert lines[4] == "Heron's drifts on 2027-06-08"
     words = ["1", "10:00", "10:41", "42", "1,093", "yd", "E", "7.6", "acres", "Buoy"]
     assert lines[6].split() == words
-    assert result.stderr == ""
+    assert remarks(result) == ""
 
 
 def test_the_original_is_kept_byte_for_byte(begun: Path, track: Path) -> None:

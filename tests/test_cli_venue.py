@@ -18,6 +18,7 @@ from practices_made import (
     done,
     geojson,
     refused,
+    remarks,
     report,
     rough,
     run,
@@ -244,7 +245,7 @@ def test_a_bank_is_named_and_can_be_spoken_of(begun: Path, tmp_path: Path) -> No
     )
     added = run(begun, "venue", "add", "--kind", "bank", file)
     assert added.stdout.startswith("Added 2 banks.")
-    assert added.stderr == (
+    assert remarks(added) == (
         "Steps and Dam wall name the same stretch of shore, and Dam wall counts there: "
         "move one of the two, or delete it.\n"
     )

@@ -12,7 +12,7 @@ import pandas as pd
 import pytest
 from shapely import Point, box
 
-from practices_made import done, geojson, report, write
+from practices_made import done, geojson, remarks, report, write
 from sweptwater.units import area_text, share_text
 
 
@@ -38,7 +38,7 @@ def test_pages_are_written_where_it_says(
     for words, name in names.items():
         result = done(None, "coverage", *words)
         page = Path("reports") / name
-        assert result.stderr == (
+        assert remarks(result) == (
             f"The page: {page}\nIts map, to send: {page.with_suffix('.png')}\n"
         )
         assert (fished / "reports" / name).stat().st_size > 50_000

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
+from sweptwater_cli.guide import Step
 from sweptwater_cli.options import json_option, match_options
 from sweptwater_cli.show import sentence, show_with_page, table, watch
 
@@ -12,7 +13,7 @@ if TYPE_CHECKING:
     from sweptwater.jobs.brief import BriefSight
 
 
-@click.command()
+@click.command(cls=Step)
 @match_options
 @json_option
 @click.pass_obj

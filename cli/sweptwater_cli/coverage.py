@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from sweptwater_cli.guide import Step
 from sweptwater_cli.options import json_option
 from sweptwater_cli.show import (
     pair_head,
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     from sweptwater.units import System
 
 
-@click.command()
+@click.command(cls=Step)
 @click.option("--day", metavar="DAY", help="Only this day, like 2027-06-09.")
 @click.option("--pair", help="Only this pair.")
 @click.option("--layer", metavar="FT", help="Only flies in this layer, like 8-15.")

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, cast
 
 import click
 
+from sweptwater_cli.guide import Step
 from sweptwater_cli.options import days, existing_file, json_option, numbers
 from sweptwater_cli.show import busy, show_json, table, tell
 
@@ -35,7 +36,7 @@ def _rota_days(
     return () if value == KNOWN else days(context, option, value)
 
 
-@click.command()
+@click.command(cls=Step)
 @click.option(
     "--by",
     type=click.Choice(["area", "bank", "hours"]),

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Literal
 
 import click
 
+from sweptwater_cli.guide import Step
 from sweptwater_cli.options import json_option
 from sweptwater_cli.show import sentence, show_with_page, table, watch
 
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
     from sweptwater.units import System
 
 
-@click.command("next")
+@click.command("next", cls=Step)
 @click.option(
     "--hours",
     type=click.FloatRange(min=0, min_open=True),

@@ -1,5 +1,6 @@
 """`pack`: a whole practice as one zip."""
 
+import shlex
 from pathlib import Path
 
 import click
@@ -65,4 +66,5 @@ def pack(
     )
     if not with_notes:
         click.echo(f"Left out of tables: {counted(notes, 'note')} in your own words.")
-    tell(f"Opened again by: sweptwater start FOLDER --from {place(Path(report.file))}")
+    packed = shlex.quote(place(Path(report.file)))
+    tell(f"Next: whoever has it opens it: sweptwater start FOLDER --from {packed}")

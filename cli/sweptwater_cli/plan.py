@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from sweptwater_cli.guide import Step
 from sweptwater_cli.options import Amount, json_option
 from sweptwater_cli.show import place, sentence, show_json, table, tell, watch
 
@@ -17,7 +18,7 @@ MOST_REST = 5
 """So many of the things that did not fit are printed."""
 
 
-@click.command()
+@click.command(cls=Step)
 @click.option(
     "--day", metavar="DAY", help="Which day, like 2027-06-09; else the rota's next."
 )

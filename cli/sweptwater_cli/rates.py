@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from sweptwater_cli.guide import Step
 from sweptwater_cli.options import json_option
 from sweptwater_cli.show import sentence, show_with_page, table, typed, watch
 
@@ -13,7 +14,7 @@ if TYPE_CHECKING:
     from sweptwater.offers.table import RateRow
 
 
-@click.command()
+@click.command(cls=Step)
 @click.option(
     "--by",
     multiple=True,

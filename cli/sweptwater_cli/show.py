@@ -19,7 +19,8 @@ if TYPE_CHECKING:
 Item = TypeVar("Item")
 
 COMMAND = re.compile(
-    r"\bsweptwater (?=(?:check|divide|drifts|note|remove|restore|tally|upload)\b)"
+    r"\bsweptwater (?=(?:brief|check|coverage|divide|drifts|export|next|note|pack|plan"
+    r"|rates|remove|restore|sinking|starts|tally|unfished|upload|venue)\b)"
 )
 """Where a text tells what to type, in a practice."""
 

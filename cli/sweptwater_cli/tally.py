@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from sweptwater_cli.guide import Step
 from sweptwater_cli.options import json_option
 from sweptwater_cli.show import place, sentence, show_json, table, tell, typed, watch
 
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
 FILES = (".csv", ".tsv", ".txt", ".gpx", ".xml")
 
 
-@click.command()
+@click.command(cls=Step)
 @click.argument("words", nargs=-1, metavar="[PAIR DRIFT [ROD] MET [LINE] | FILE]")
 @click.option("--day", metavar="DAY", help="Which day; else the pair's last one.")
 @click.option(

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import click
 
+from sweptwater_cli.guide import Step
 from sweptwater_cli.options import Amount, json_option, new_file
 from sweptwater_cli.show import (
     pair_head,
@@ -16,7 +17,7 @@ from sweptwater_cli.show import (
 )
 
 
-@click.command()
+@click.command(cls=Step)
 @click.option(
     "--at-least",
     type=Amount(least=0),

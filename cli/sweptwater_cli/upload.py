@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sweptwater_cli.drift_table import show_drifts
+from sweptwater_cli.guide import Step
 from sweptwater_cli.options import Amount, existing_file, json_option
 from sweptwater_cli.show import sentence, show_json, tell, typed, watch
 
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
     from sweptwater.units import System
 
 
-@click.command()
+@click.command(cls=Step)
 @click.option("--pair", required=True, help="Whose tracks they are.")
 @click.option(
     "--shift",

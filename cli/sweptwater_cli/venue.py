@@ -4,6 +4,7 @@ from pathlib import Path
 
 import click
 
+from sweptwater_cli.guide import Step
 from sweptwater_cli.options import crs_option, existing_file, json_option
 from sweptwater_cli.show import sentence, show_json, tell, typed
 
@@ -23,7 +24,7 @@ def venue() -> None:
     """Add to the venue: zones, jetties, marks, names of banks, depths."""
 
 
-@venue.command()
+@venue.command(cls=Step)
 @click.option(
     "--kind",
     type=click.Choice(list(WORDS)),

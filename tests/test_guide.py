@@ -1,0 +1,91 @@
+"""Each step names the next one, and what it says to type can be typed."""
+
+import re
+import shlex
+from pathlib import Path
+
+import click
+import pytest
+from click.testing import CliRunner
+
+from practices_made import done, grebe, report, run, write
+from sweptwater_cli.guide import NEXT, Step
+from sweptwater_cli.main import cli
+
+
+def steps() -> dict[str, click.Command]:
+    found: dict[str, click.Command] = {}
+    for name, command in cli.commands.items():
+        if isinstance(command, click.Group):
+            found |= {f"{name} {sub}": c for sub, c in command.commands.items()}
+        else:
+            found[name] = command
+    return {name: command for name, command in found.items() if type(command) is Step}
+
+
+def test_all_steps_have_one_and_nothing_else_has() -> None:
+    assert steps().keys() == NEXT.keys()
+
+
+@pytest.mark.parametrize("name", sorted(NEXT))
+def test_what_it_says_to_type_is_a_command(name: str) -> None:
+    given = {"pair": "Heron", "day": "2027-06-09", "wind": "SW4", "gust": "22mph"}
+    text = NEXT[name](given)
+    if "sweptwater" not in text:
+        assert name == "brief"  # nothing is left to be typed
+        return
+    typed = re.search(r"sweptwater (.*)$", text)
+    assert typed
+    words = [w.replace("PAIR", "Heron") for w in shlex.split(typed[1])]
+    command = cli.commands[words[0]]
+    with click.Context(cli) as parent:
+        context = command.make_context(
+            words[0], _with_file(words[1:]), parent, resilient_parsing=False
+        )
+    assert context.params
+
+
+def _with_file(words: list[str]) -> list[str]:
+    return [__file__ if word == "FILE" else word for word in words]
+
+
+def test_it_is_said_last_and_not_to_programs(begun: Path, tmp_path: Path) -> None:
+    file = write(tmp_path / "a b.gpx", grebe())
+    result = done(begun, "upload", "--pair", "Grebe", file)
+    last = result.stderr.splitlines()[-1]
+    there = shlex.quote(str(begun))
+    assert last == (
+        "Next: what each rod met, drift by drift: "
+        f"sweptwater -C {there} tally Grebe 1 bow blank"
+    )
+    typed = shlex.split(last.rpartition("sweptwater ")[2])
+    assert CliRunner().invoke(cli, typed).exit_code == 0
+    assert report(begun, "coverage")["fished_m2"] > 0
+    assert "Next" not in run(begun, "coverage", "--json").stderr
+
+
+def test_what_was_not_done_has_no_next(begun: Path, tmp_path: Path) -> None:
+    bad = write(tmp_path / "a.gpx", b"<html>")
+    result = run(begun, "upload", "--pair", "Grebe", bad)
+    assert result.exit_code == 1
+    assert "Next" not in result.stderr
+
+
+def test_a_reader_who_has_seen_enough_stops_no_page(fished: Path) -> None:
+    """`coverage | head -1` closes the pipe; the page is written all the same."""
+    import subprocess
+    import sys
+
+    script = (
+        f"import sys; from sweptwater_cli.main import cli; "
+        f"cli(['-C', {str(fished)!r}, 'coverage', '--banks'])"
+    )
+    with subprocess.Popen(
+        [sys.executable, "-c", script],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+    ) as process:
+        assert process.stdout is not None
+        process.stdout.close()
+        process.wait()
+    assert (fished / "reports" / "coverage.html").is_file()
