@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sweptwater_cli.guide import Step
-from sweptwater_cli.options import json_option
+from sweptwater_cli.options import json_option, pair_option
 from sweptwater_cli.show import (
     pair_head,
     sentence,
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 @click.command(cls=Step)
 @click.option("--day", metavar="DAY", help="Only this day, like 2027-06-09.")
-@click.option("--pair", help="Only this pair.")
+@pair_option("Only this pair.")
 @click.option("--layer", metavar="FT", help="Only flies in this layer, like 8-15.")
 @click.option("--light", help="Only under this sky: bright, broken or dull.")
 @click.option("--banks", is_flag=True, help="Also list the banks, one by one.")

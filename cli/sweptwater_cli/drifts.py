@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sweptwater_cli.drift_table import show_drifts
-from sweptwater_cli.options import Command, json_option
+from sweptwater_cli.options import Command, json_option, pair_option
 from sweptwater_cli.show import (
     place,
     sentence,
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 def whose(command: Command) -> Command:
     """Add the options that say whose drift it is, and of which day."""
-    command = click.option("--pair", required=True, help="Whose drift it is.")(command)
+    command = pair_option("Whose drift it is.", required=True)(command)
     return click.option(
         "--day", metavar="DAY", help="Which day; else the pair's last one."
     )(command)
@@ -31,7 +31,7 @@ def whose(command: Command) -> Command:
 
 @click.group(invoke_without_command=True)
 @click.option("--day", metavar="DAY", help="Only this day, like 2027-06-09.")
-@click.option("--pair", help="Only this pair.")
+@pair_option("Only this pair.")
 @json_option
 @click.pass_context
 def drifts(
@@ -79,7 +79,7 @@ def _list(folder: Path, day: str | None, pair: str | None, as_json: bool) -> Non
 
 
 @drifts.command()
-@click.option("--pair", required=True, help="Whose drift it was.")
+@pair_option("Whose drift it was.", required=True)
 @click.option(
     "--from",
     "from_",

@@ -45,6 +45,10 @@ class Commands(click.Group):
         except SweptwaterError as error:
             raise click.ClickException(typed(str(error))) from error
 
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the commands in the order in which a practice needs them."""
+        return list(self.commands)
+
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="sweptwater")

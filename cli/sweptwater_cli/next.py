@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Literal
 import click
 
 from sweptwater_cli.guide import Step
-from sweptwater_cli.options import json_option
+from sweptwater_cli.options import json_option, pair_option
 from sweptwater_cli.show import sentence, show_with_page, table, watch
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 @click.option(
     "--sky", metavar="SKY", help="Its light: bright, broken or dull. Else any counts."
 )
-@click.option("--pair", help="Only this pair.")
+@pair_option("Only this pair.")
 @click.option(
     "--drogue", type=click.Choice(["in", "out"]), help="Where the drogue usually is."
 )

@@ -7,7 +7,7 @@ from textwrap import indent
 
 import click
 
-from sweptwater_cli.options import Command, json_option
+from sweptwater_cli.options import Command, json_option, pair_option
 from sweptwater_cli.show import sentence, show_json, tell, watch
 
 
@@ -192,7 +192,7 @@ def when(command: Command) -> Command:
     for option in (
         click.option("--note", "said", default="", help="What else was said."),
         click.option("--near", default="", help="Where: a mark, a bank, or words."),
-        click.option("--pair", help="Of whose boat; else of all."),
+        pair_option("Of whose boat; else of all."),
         click.option("--at", metavar="HH:MM", help="From when on; else all day."),
         click.option(
             "--day", metavar="DAY", help="Which day; else the last one with tracks."

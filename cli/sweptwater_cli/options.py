@@ -1,5 +1,6 @@
 """Options that several commands share."""
 
+import tomllib
 from collections.abc import Callable
 from datetime import date
 from math import inf, isfinite, nan
@@ -38,6 +39,24 @@ def json_option(command: Command) -> Command:
     return click.option(
         "--json", "as_json", is_flag=True, help="Print one JSON object, in SI units."
     )(command)
+
+
+def pair_option(told: str, *, required: bool = False) -> Callable[[Command], Command]:
+    """Return the decorator that adds `--pair`, which shells complete."""
+    return click.option(
+        "--pair", required=required, help=told, shell_complete=pairs_there
+    )
+
+
+def pairs_there(ctx: click.Context, _: click.Parameter, begun: str) -> list[str]:
+    """Return the pairs of a practice whose names begin so; none of no practice."""
+    folder = ctx.find_root().params.get("folder") or Path()
+    try:
+        settings = tomllib.loads((folder / "practice.toml").read_text("utf-8-sig"))
+        pairs = [str(pair) for pair in settings["pairs"]]
+    except (OSError, ValueError, LookupError, TypeError, RecursionError):
+        return []
+    return [pair for pair in pairs if pair.casefold().startswith(begun.casefold())]
 
 
 def match_options(command: Command) -> Command:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sweptwater_cli.guide import Step
-from sweptwater_cli.options import Amount, json_option
+from sweptwater_cli.options import Amount, json_option, pair_option
 from sweptwater_cli.show import place, sentence, show_json, table, tell, watch
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ MOST_REST = 5
     show_default=True,
     help="How to lay drifts along the banks; open: only the open water.",
 )
-@click.option("--pair", help="Only this pair.")
+@pair_option("Only this pair.")
 @click.option(
     "--drogue", type=click.Choice(["in", "out"]), help="Else as practice.toml says."
 )

@@ -5,12 +5,12 @@ from pathlib import Path
 
 import click
 
-from sweptwater_cli.options import json_option
+from sweptwater_cli.options import json_option, pair_option
 from sweptwater_cli.show import show_json, typed
 
 
 @click.command()
-@click.option("--pair", required=True, help="Whose tracks they are.")
+@pair_option("Whose tracks they are.", required=True)
 @click.argument("names", nargs=-1, required=True, metavar="TRACK...")
 @json_option
 @click.pass_obj
@@ -38,7 +38,7 @@ def remove(folder: Path, pair: str, names: tuple[str, ...], as_json: bool) -> No
 
 
 @click.command()
-@click.option("--pair", required=True, help="Whose tracks they are.")
+@pair_option("Whose tracks they are.", required=True)
 @click.argument("names", nargs=-1, required=True, metavar="TRACK...")
 @json_option
 @click.pass_obj

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from sweptwater_cli.options import json_option
+from sweptwater_cli.options import json_option, pair_option
 from sweptwater_cli.show import sentence, show_json, table, tell, watch
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 @click.option(
     "--drogue", type=click.Choice(["in", "out"]), help="Else as practice.toml says."
 )
-@click.option("--pair", help="Whose boat's drifts to go by; else those of all.")
+@pair_option("Whose boat's drifts to go by; else those of all.")
 @json_option
 @click.pass_obj
 def sinking(

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sweptwater_cli.guide import Step
-from sweptwater_cli.options import json_option
+from sweptwater_cli.options import json_option, pair_option
 from sweptwater_cli.show import place, sentence, show_json, table, tell, typed, watch
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ FILES = (".csv", ".tsv", ".txt", ".gpx", ".xml")
 @click.option("--drogue", default="", metavar="in|out", help="Where the drogue was.")
 @click.option("--left", default="", help="Why the drift was left, like 'found'.")
 @click.option("--note", default="", help="What else was said.")
-@click.option("--pair", help="Of a FILE that does not say whose it is.")
+@pair_option("Of a FILE that does not say whose it is.")
 @click.option("--rod", help="Of a FILE that does not say which rod's it is.")
 @json_option
 @click.pass_obj

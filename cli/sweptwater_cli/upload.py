@@ -7,7 +7,7 @@ import click
 
 from sweptwater_cli.drift_table import show_drifts
 from sweptwater_cli.guide import Step
-from sweptwater_cli.options import Amount, existing_file, json_option
+from sweptwater_cli.options import Amount, existing_file, json_option, pair_option
 from sweptwater_cli.show import sentence, show_json, tell, typed, watch
 
 if TYPE_CHECKING:
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 @click.command(cls=Step)
-@click.option("--pair", required=True, help="Whose tracks they are.")
+@pair_option("Whose tracks they are.", required=True)
 @click.option(
     "--shift",
     type=Amount(),

@@ -34,11 +34,11 @@ piece_{unit} = {piece}  # shore is done in pieces: when half the water before on
 boat_near_{unit} = {boat_near}  # along a bank a boat drifts from this far out
 boat_far_{unit} = {boat_far}  # to this far out
 
-[unfished]
+[unfished]  # what of the water that nobody has fished is listed
 at_least_{acres} = {at_least}  # smaller pieces are counted, but not listed
 narrowest_{unit} = {narrowest}  # what is narrower between drifts is no place to go to
 
-[boat]
+[boat]  # what a boat can do
 reset_min = {reset}  # from the end of a drift to the start of the next; common practice
 motoring_up_{speed} = {up}  # how fast against the wind
 motoring_down_{speed} = {down}  # before the wind

@@ -1,0 +1,58 @@
+"""What a shell offers while a command is typed (click's own protocol for it)."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from click.shell_completion import ShellComplete
+
+from sweptwater_cli.main import cli
+
+
+def offered(*words: str) -> list[str]:
+    """Return what is offered for the last word."""
+    *before, begun = words
+    complete = ShellComplete(cli, {}, "sweptwater", "_SWEPTWATER_COMPLETE")
+    return [item.value for item in complete.get_completions(before, begun)]
+
+
+def test_commands_and_options() -> None:
+    assert offered("cov") == ["coverage"]
+    assert offered("drifts", "st") == ["strike"]
+    assert offered("note", "temp") == ["temp-deep", "temp-top"]
+    assert offered("divide", "--by", "b") == ["bank"]
+    assert "--wind" in offered("starts", "--")
+
+
+def test_pairs_of_the_practice(begun: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert offered("-C", str(begun), "upload", "--pair", "") == ["Heron", "Grebe"]
+    monkeypatch.chdir(begun)
+    assert offered("coverage", "--pair", "g") == ["Grebe"]
+    assert offered("note", "wind", "SW4", "--pair", "h") == ["Heron"]
+
+
+@pytest.mark.parametrize("text", ["", "pairs = 3", "pairs = [", "\udcff", "[" * 9999])
+def test_what_is_no_practice_offers_nothing(tmp_path: Path, text: str) -> None:
+    file = tmp_path / "practice.toml"
+    file.write_bytes(text.encode("utf-8", "surrogateescape"))
+    assert offered("-C", str(tmp_path), "upload", "--pair", "") == []
+    assert offered("-C", str(tmp_path / "none"), "upload", "--pair", "") == []
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_the_script_of_each_shell(shell: str) -> None:
+    """As the README has it asked for."""
+    script = "from sweptwater_cli.main import cli; cli(prog_name='sweptwater')"
+    done = subprocess.run(
+        [sys.executable, "-c", script],
+        env={
+            "_SWEPTWATER_COMPLETE": f"{shell}_source",
+            "PATH": "/usr/bin:/bin",
+            "PYTHONPATH": ":".join(filter(None, sys.path)),
+        },
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert "_SWEPTWATER_COMPLETE" in done.stdout
