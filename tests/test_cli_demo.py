@@ -16,7 +16,7 @@ from sweptwater.jobs.opened import open_folder
 from sweptwater.jobs.recall import recall
 from sweptwater.practice.tally import Counts, Entry
 from sweptwater_demo import ashlode
-from sweptwater_demo.build import MARK, drawn_ashlode, files_of_ashlode
+from sweptwater_demo.build import MARK, TO_TRY, drawn_ashlode, files_of_ashlode
 from sweptwater_demo.gps import Fixes
 from sweptwater_demo.gpx import gpx_bytes
 from sweptwater_demo.met import fished
@@ -100,8 +100,13 @@ def test_it_says_where_to_look(built: tuple[Path, str]) -> None:
         for ending in ("", ".afloat")
     }
     reports = {str(Path("ashlode") / "reports" / name) for name in REPORTS}
-    assert shown == reports | sheets
+    to_try = Path("ashlode", TO_TRY)
+    assert shown == reports | sheets | {str(to_try)}
     assert all((folder.parent / place).stat().st_size > 500 for place in shown)
+    left = {path.name for path in (folder.parent / to_try).iterdir()}
+    assert left == {f"{kind}.geojson" for kind in files_of_ashlode()} | {
+        "heron-2027-06-08.gpx"
+    }
     assert {path.name for path in (folder / "reports").iterdir()} == REPORTS | PICTURES
     assert "invented" in (folder / MARK).read_text(encoding="utf-8")
 

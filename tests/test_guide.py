@@ -64,6 +64,13 @@ def test_it_is_said_last_and_not_to_programs(begun: Path, tmp_path: Path) -> Non
     assert "Next" not in run(begun, "coverage", "--json").stderr
 
 
+def test_a_pair_is_left_to_tell_all_of_its_drifts(fished: Path) -> None:
+    one = done(fished, "tally", "Grebe", "1", "bow", "2/0/0/0")
+    assert "Not told yet" in one.stdout
+    assert "Next" not in one.stderr
+    assert "Next: " in done(fished, "tally", "Grebe", "rest", "blank").stderr
+
+
 def test_what_was_not_done_has_no_next(begun: Path, tmp_path: Path) -> None:
     bad = write(tmp_path / "a.gpx", b"<html>")
     result = run(begun, "upload", "--pair", "Grebe", bad)

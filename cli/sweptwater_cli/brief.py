@@ -26,7 +26,7 @@ def brief(
     drogue: Literal["in", "out"] | None,
     as_json: bool,
 ) -> None:
-    """Write the match brief, and a card for each rod to learn by heart.
+    """Write the match brief, and a card to learn for each rod.
 
     One page to print, two to four sides of A4: conditions, rules and times; where each
     rod starts, its second choice and why; lines for sun and for cloud; what to do when

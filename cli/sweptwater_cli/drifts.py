@@ -37,7 +37,7 @@ def whose(command: Command) -> Command:
 def drifts(
     ctx: click.Context, day: str | None, pair: str | None, as_json: bool
 ) -> None:
-    """List the drifts, recorded and from memory; add one, or correct one.
+    """List drifts, recorded and from memory; add or correct one.
 
     Below the list stands how fast the boats drifted: the middle speed, and what eight
     of ten drifts lie between; and, where the wind was noted (see note), what share of

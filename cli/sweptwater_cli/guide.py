@@ -16,12 +16,15 @@ _MATCH = ("day", "wind", "gust", "sky", "drogue")
 
 
 class Step(click.Command):
-    """A command that, done, says what comes next; not to programs, which read JSON."""
+    """A command that, done, says what comes next; not to programs, which read JSON.
+
+    One that returns False is not done yet.
+    """
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command."""
         done = super().invoke(ctx)
-        if not ctx.params.get("as_json"):
+        if done is not False and not ctx.params.get("as_json"):
             words = ctx.command_path.split()[1:]
             tell(f"Next: {NEXT[' '.join(words)](ctx.params)}")
         return done

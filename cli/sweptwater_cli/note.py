@@ -172,7 +172,7 @@ KINDS = (
 
 @click.group()
 def note() -> None:
-    """Note the wind, the sky, a hatch: what the day was like, and where.
+    """Note wind, sky, a hatch: what the day was like, and where.
 
     From winds and drogues the boats' own drifts tell how fast they go in a wind. A
     note's time is from when on it was so, and its place a mark, a bank, LAT,LON or any

@@ -30,7 +30,7 @@ def pack(
     as_recorded: bool,
     as_json: bool,
 ) -> None:
-    """Write the whole practice to FILE, a zip for a team mate or for next year.
+    """Write the whole practice to one zip, to hand on or to keep.
 
     Without FILE it goes among the reports. Tracks are told without what lies away from
     the water and without what devices wrote; notes in people's own words stay here.
@@ -58,13 +58,15 @@ def pack(
         f"{report.bytes_ / 1e6:.1f} MB: {place(Path(report.file))}"
     )
     away, notes = report.fixes_left_out, report.notes_left_out
-    click.echo(
-        "Tracks are in it as they were recorded, names and ways home and all."
-        if away is None
-        else f"Left out of tracks: {counted(away, 'place')} away from the water, all "
-        "that devices wrote of themselves, and the files' names."
-    )
-    if not with_notes:
+    if away is None:
+        click.echo("Tracks are in it as they were recorded, ways home and all.")
+    else:
+        places = f"{counted(away, 'place')} away from the water, " if away else ""
+        click.echo(
+            f"Left out of tracks: {places}all that devices wrote of themselves, and "
+            "the files' names."
+        )
+    if notes:
         click.echo(f"Left out of tables: {counted(notes, 'note')} in your own words.")
     packed = shlex.quote(place(Path(report.file)))
     tell(f"Next: whoever has it opens it: sweptwater start FOLDER --from {packed}")

@@ -65,7 +65,7 @@ def plan(
     sky: str | None,
     as_json: bool,
 ) -> None:
-    """Plan a day: drifts that can be drifted in its wind and fit into its hours.
+    """Plan a day's drifts, as its wind and its hours allow.
 
     Each pair gets drifts in its own water, in order, over what nobody has fished yet;
     a sheet to print, and routes for the boat's GPS, in plans/DAY. What does not fit is

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 def rates(
     folder: Path, by: tuple[str, ...], day: str | None, pair: str | None, as_json: bool
 ) -> None:
-    """Tell how many offers a rod-hour the boats met, and where that differs.
+    """Tell how many offers a rod-hour were met, and what differs.
 
     WHAT is day, hour, pair, rod, sector, bank, shore (distance from it), depth (of the
     water), layer (of the flies), sky, wind, wave, line or drogue. A blank counts; what

@@ -15,7 +15,7 @@ from sweptwater_cli.show import show_json, typed
 @json_option
 @click.pass_obj
 def remove(folder: Path, pair: str, names: tuple[str, ...], as_json: bool) -> None:
-    """Set a TRACK aside that was uploaded by mistake; nothing is deleted.
+    """Set a TRACK aside; nothing is deleted.
 
     It is named as it came, as it lies in the folder, or by the first digits of that.
 

@@ -72,7 +72,9 @@ def start(
     crs: str | None,
     as_json: bool,
 ) -> None:
-    """Begin a practice in FOLDER from the outline of its water, or from a packed one.
+    """Begin a practice: from an outline of water, or a packed one.
+
+    FOLDER is where it goes.
 
     \b
     Example:

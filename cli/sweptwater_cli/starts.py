@@ -27,7 +27,7 @@ def starts(
     drogue: Literal["in", "out"] | None,
     as_json: bool,
 ) -> None:
-    """Choose where six rods start the match, so that few go without an offer.
+    """Choose where six rods start, so that few go without offers.
 
     From the finds of the practice, as far as they can still be trusted and drifted in
     that wind within the rules of the match, and from water that looks promising: each

@@ -59,7 +59,7 @@ def tally(
     pair: str | None,
     rod: str | None,
     as_json: bool,
-) -> None:
+) -> bool:
     """Tell what each rod met on each drift; without words, see what is not told yet.
 
     MET are four numbers, follows/pulls/lost/boated; or words like 2 follows 1 boated;
@@ -93,7 +93,7 @@ def tally(
             _show_all(folder, as_json)
         else:
             _take(folder, words, pair, rod, day, as_json)
-        return
+        return True
     if pair or rod:
         raise click.UsageError("--pair and --rod go with a file: say Heron 4 bow ...")
     from sweptwater.jobs.tally_say import Say, say_tally
@@ -115,9 +115,10 @@ def tally(
     report = say_tally(folder, say, watch=watch)
     if as_json:
         show_json(report)
-        return
-    _show_lines(report.lines)
-    _show_left(report)
+    else:
+        _show_lines(report.lines)
+        _show_left(report)
+    return not report.not_told
 
 
 def _show_lines(lines: "tuple[TalliedLine, ...]") -> None:

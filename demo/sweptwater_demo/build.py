@@ -63,6 +63,9 @@ SENTENCE = (
 )
 
 WIND_TO_COME, GUST_TO_COME = "SW4", "22mph"
+TO_TRY = "to-try"
+"""The folder of files to try the commands with."""
+
 RING = "01632 960123"
 """A number that is kept for invented stories: Ofcom's list, from memory."""
 
@@ -93,6 +96,7 @@ def build_demo(folder: Path, *, seed: int = 1, watch: Watch = unwatched) -> Buil
     _venue(folder)
     divide(folder, Wish(rotate=True, days=TO_COME))
     days = boat_days(seed=seed)
+    leave_to_try(folder / TO_TRY, days)
     _tracks(folder, days, watch)
     _told(folder, watch)
     _noted(folder)
@@ -165,6 +169,18 @@ def drawn_ashlode() -> dict[str, str]:
         name: json.dumps(collection, ensure_ascii=False, separators=(",", ":")) + "\n"
         for name, collection in drawn.items()
     }
+
+
+def leave_to_try(folder: Path, days: Sequence[BoatDay]) -> None:
+    """Leave the files that a captain would bring, to try the commands with.
+
+    The outline and the rest of the venue, and the tracks of the first day.
+    """
+    for path in files_of_ashlode().values():
+        write_whole(folder / path.name, path.read_bytes())
+    for boat in days:
+        if boat.day == DAYS[0]:
+            write_whole(folder / boat.file_name, boat.gpx)
 
 
 def _tracks(folder: Path, days: Sequence[BoatDay], watch: Watch) -> None:
@@ -243,6 +259,7 @@ def _reports(folder: Path, watch: Watch) -> Built:
     brief = look_at_brief(folder, ask, watch=watch)
     reports["where six rods start the match"] = save_starts(brief.starts).page
     reports["the match brief and the rod cards"] = save_brief(brief).page
+    reports["files to try the commands with"] = folder / TO_TRY
     faults = check(folder).faults
     return Built(
         f"{covered.practice} (invented): three pairs, three days, {covered.drifts} "
