@@ -9,10 +9,12 @@ from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from PIL import Image
 from playwright.sync_api import Browser, Page
 
 from browsing import WIDTHS, covering, opened, visible_labels
 from sweptwater_demo.build import build_demo
+from sweptwater_demo.pictures import SHOTS, take_pictures
 from test_coverage_browser import WCAG
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
@@ -58,6 +60,19 @@ def test_none_is_over_two_megabytes(folder: Path) -> None:
     pictures = [path.stat().st_size for path in folder.rglob("*.png")]
     assert len(pictures) == 11
     assert max(pictures) < MOST_BYTES / 2
+
+
+def test_the_pictures_for_the_readme_are_made_of_it(
+    folder: Path, tmp_path: Path
+) -> None:
+    taken = list(take_pictures(folder, tmp_path / "pictures"))
+    assert [path.name for path in taken] == list(SHOTS)
+    for path in taken:
+        with Image.open(path) as picture:
+            assert min(picture.size) > 300
+            assert len(picture.getcolors() or []) > 20
+    with pytest.raises(FileNotFoundError, match="build the demo first"):
+        next(take_pictures(tmp_path, tmp_path))
 
 
 @pytest.mark.parametrize("name", ["coverage", "brief"])

@@ -12,6 +12,7 @@ import pytest
 from practices_made import run, write
 from sweptwater_cli.main import cli
 from sweptwater_demo.build import files_of_ashlode
+from sweptwater_demo.pictures import PLACE, SHOTS
 from sweptwater_demo.scenario import BoatDay, boat_days
 
 ROOT = Path(__file__).parents[1]
@@ -127,3 +128,12 @@ def test_files_that_documents_name_are_there(name: str) -> None:
     for path in re.findall(r"`([\w./-]+/[\w.-]+\.(?:py|toml|md|geojson))`", text):
         places = (ROOT, ROOT / "coverage" / "sweptwater", ROOT / "data")
         assert any((place / path).exists() for place in places), path
+
+
+def test_the_pictures_of_the_readme_are_those_that_are_made() -> None:
+    shown = re.findall(r"demo/pictures/([\w-]+\.png)", README)
+    assert sorted(shown) == sorted(SHOTS)
+    assert {path.name for path in PLACE.iterdir()} == set(SHOTS)
+    for name in shown:
+        assert 10_000 < (PLACE / name).stat().st_size < 250_000, name
+    assert len(re.findall(r'alt="[^"]{20,}"|!\[[^\]]{20,}\]', README)) == len(shown)
