@@ -4,6 +4,8 @@ Commands import the engine inside their bodies, so that no help page loads a hea
 library.
 """
 
+import sys
+from io import TextIOWrapper
 from pathlib import Path
 from typing import Any
 
@@ -40,6 +42,10 @@ class Commands(click.Group):
         """Run the command; bugs keep their traceback."""
         from sweptwater.errors import SweptwaterError
 
+        for stream in (sys.stdout, sys.stderr):
+            # A file on Windows, or an old terminal, may not have all letters of a name.
+            if isinstance(stream, TextIOWrapper):
+                stream.reconfigure(errors="replace")
         try:
             return super().invoke(ctx)
         except SweptwaterError as error:

@@ -51,7 +51,12 @@ def busy(label: str) -> Iterator[None]:
 def show_json(report: Any) -> None:
     """Print a report as one JSON object."""
     values = asdict(report) if is_dataclass(report) else report  # type: ignore[arg-type]
-    text = json.dumps(_plain(values), ensure_ascii=False, indent=1, allow_nan=False)
+    plain = _plain(values)
+    text = json.dumps(plain, ensure_ascii=False, indent=1, allow_nan=False)
+    try:
+        text.encode(getattr(sys.stdout, "encoding", None) or "utf-8")
+    except UnicodeEncodeError:  # escaped it is the same object
+        text = json.dumps(plain, indent=1, allow_nan=False)
     click.echo(text)
 
 
