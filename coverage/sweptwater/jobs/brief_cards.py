@@ -12,9 +12,6 @@ from sweptwater.jobs.starts_words import ENDS_BEFORE, line_text
 from sweptwater.jobs.wording import and_text
 from sweptwater.units import FOOT_M, System, compass_point, duration_text, length_text
 
-MOST_WORDS = 60
-"""A card with more is learned by nobody (common practice, no source)."""
-
 _NUMBERED = re.compile(r"bank \d+$")
 
 
