@@ -52,16 +52,16 @@ def test_a_practice_begins_with_what_the_outline_says(
 def test_what_is_printed_is_what_is_so(tmp_path: Path, outline: Path) -> None:
     words = ("--venue", outline, "--pairs", "Heron, Grebe", "--zone", "Europe/London")
     result = done(None, "start", tmp_path / "pool", *words)
-    first, second, third = result.stdout.splitlines()
+    (first, second), (third,) = result.stdout.splitlines(), result.stderr.splitlines()
     # 2,400 by 1,200 m less 200 by 100 m; an acre is 4,840 square yards of 0.9144 m.
     assert first == (
         "Ashlode Pool: 707 acres of water, 4.8 miles of shore, 1 island, at "
         "54.9500 N 2.3000 E (Europe/London)."
     )
     assert second == f"The practice is in {tmp_path / 'pool'}, for Heron, Grebe."
+    assert third.startswith("Next: ")
     assert "venue add" in third
     assert "divide" in third
-    assert result.stderr == ""
     settings = tomllib.loads((tmp_path / "pool" / "practice.toml").read_text())
     assert settings["pairs"] == ["Heron", "Grebe"]
     assert settings["time_zone"] == "Europe/London"
@@ -189,7 +189,7 @@ def test_what_is_left_of_a_practice_is_kept(begun: Path, outline: Path) -> None:
 
 def test_the_next_step_can_be_pasted(tmp_path: Path, outline: Path) -> None:
     place = tmp_path / "my pool"
-    shown = done(None, "start", place, "--venue", outline).stdout
+    shown = done(None, "start", place, "--venue", outline).stderr
     assert f"sweptwater -C '{place}' divide" in shown
 
 

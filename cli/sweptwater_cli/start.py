@@ -122,7 +122,7 @@ def start(
     )
     click.echo(f"The practice is in {folder}, for {', '.join(report.pairs)}.")
     there = shlex.quote(str(folder))
-    click.echo(
+    tell(
         f"Next: add what is out of bounds (sweptwater -C {there} venue add --kind "
         f"out-of-bounds FILE), then sweptwater -C {there} divide"
     )
@@ -164,4 +164,4 @@ def _open_packed(folder: Path, packed: Path, *, as_json: bool) -> None:
         "tally told."
     )
     click.echo(f"The practice is in {folder}, for {', '.join(report.pairs)}.")
-    click.echo(f"Next: sweptwater -C {shlex.quote(str(folder))} coverage")
+    tell(f"Next: sweptwater -C {shlex.quote(str(folder))} coverage")
