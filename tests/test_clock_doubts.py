@@ -25,9 +25,8 @@ from sweptwater.tracks.brought import Brought, Here, joined, minutes_text
 from sweptwater.tracks.clock_doubts import (
     ROLLOVER_DAYS,
     clock_doubts,
-    stopped_clock,
-    turned_clock,
 )
+from sweptwater.tracks.clock_faults import stopped_clock, turned_clock
 from sweptwater.tracks.lag import clock_lag, close_lag, put_forward
 from sweptwater.tracks.record import Record, clean_record
 from sweptwater_demo import ashlode

@@ -9,6 +9,7 @@ from sweptwater.jobs.opened import Watch, unwatched
 from sweptwater.jobs.plan_afloat import afloat_page
 from sweptwater.jobs.plan_files import plan_features, plan_gpx
 from sweptwater.jobs.plan_fish import Fish, fish_of, fish_texts
+from sweptwater.jobs.plan_pairs import pair_days, without_water
 from sweptwater.jobs.plan_places import spot_text
 from sweptwater.jobs.plan_sheet import around, boat_sheet
 from sweptwater.jobs.plan_ways import BankWays, bank_ways
@@ -16,10 +17,8 @@ from sweptwater.jobs.planning import (
     Ask,
     PairDay,
     Planning,
-    pair_days,
     planning,
     stay_ashore,
-    without_water,
 )
 from sweptwater.paper.page import render_page
 from sweptwater.paper.picture import render_picture

@@ -5,13 +5,13 @@ the same boat, the sun, and the hours that the other boats kept. Each doubt name
 number that would put it right, where one can be told.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta, tzinfo
+from datetime import timedelta
 
 import numpy as np
 
-from sweptwater.arrays import Bools, Floats, Ints
+from sweptwater.arrays import Bools, Floats
 from sweptwater.tracks.brought import (
     Brought,
     Here,
@@ -23,6 +23,7 @@ from sweptwater.tracks.brought import (
     minutes_text,
     span_text,
 )
+from sweptwater.tracks.clock_faults import SAME_S, TWELVE_S, rounded_s
 from sweptwater.tracks.daylight import DARK_DEG, sun_elevation_deg
 from sweptwater.tracks.lag import Lag, clock_lag, close_lag
 from sweptwater.units import duration_text
@@ -49,23 +50,13 @@ TRIED_S = HALF_HOUR_S * np.arange(-28, 29)
 KEPT_S = 20 * 60.0
 """Boats of one day go out and come in within so much of each other, if they do."""
 
-SAME_S = 60.0
-"""Two clocks that differ by less do not matter."""
-
-QUARTER_S, ROUND_S = 900.0, 5.0
-"""Clocks are wrong by whole quarters of an hour if by nearly that."""
-
 USUAL_S = 5 * KEPT_S
 """A usual mistake need not be borne out so closely by the other boats."""
-
-TURNED = "its clock went back"
 
 FAR_S = 7200.0
 HOUR_S = 3600.0
 LEAST_BOATS = 2
 NEIGHBOUR_S = 26 * 3600.0
-TWELVE_S = 12 * 3600.0
-HALVES_S = 300.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,55 +97,6 @@ def clock_doubts(
     return (doubt,) if doubt else ()
 
 
-def stopped_clock(time_s: Floats) -> Iterator[str]:
-    """Yield that a clock stood still for most of the fixes, if it did.
-
-    Parameters
-    ----------
-    time_s
-        Seconds of all fixes in the order of the file, NaN without a time.
-    """
-    known_s = time_s[np.isfinite(time_s)]
-    still = len(known_s) - len(np.unique(known_s))
-    if 2 * still > len(time_s):
-        yield f"its clock stood still for {still:,} of {len(time_s):,} fixes"
-
-
-def turned_clock(time_s: Floats, segment: Ints, zone: tzinfo) -> Iterator[str]:
-    """Yield where a clock was put back while it recorded.
-
-    A file that was written from its end to its beginning has no such fault: each fix
-    still has its time.
-
-    Parameters
-    ----------
-    time_s, segment
-        Seconds and segments of all fixes in the order of the file.
-    """
-    known = np.isfinite(time_s)
-    within = np.diff(segment[known]) == 0
-    step_s, at_s = np.diff(time_s[known])[within], time_s[known][:-1][within]
-    back = np.flatnonzero(step_s < -SAME_S)
-    if not len(back) or 2 * np.count_nonzero(step_s < 0) > len(step_s):
-        return
-    when = datetime.fromtimestamp(float(at_s[back[0]]), UTC).astimezone(zone)
-    by_s = _rounded(float(np.median(step_s[step_s > 0]) - step_s[back[0]]))
-    more = f", and {len(back) - 1} times more" if len(back) > 1 else ""
-    what = f"{TURNED} by {span_text(by_s)} after {when:%H:%M} on {when.day} "
-    what += f"{when:%B}{more}"
-    after = f"that after it with --shift {minutes_text(by_s)}"
-    if abs(by_s - TWELVE_S) < HALVES_S:
-        yield (
-            f"{what}: does it write 1 o'clock for 13:00? then split the file there, "
-            f"and upload {after}"
-        )
-        return
-    yield (
-        f"{what}: was it set then? then split the file there, and upload either the "
-        f"part before it with --shift {minutes_text(-by_s)} or {after}"
-    )
-
-
 def _far_off(new: Brought, others: Sequence[Brought], here: Here) -> Doubt | None:
     """Doubt a day that is far from all others."""
     known = {*here.days, *(day for other in others for day in days_of(other, here))}
@@ -191,7 +133,7 @@ def _same_way(new: Brought, near: Sequence[Brought], here: Here) -> Doubt | None
 
 def _which_of_two(new: Brought, other: Brought, lag: Lag, here: Here) -> Doubt:
     """Return the question which of two clocks is wrong, or whether the one is."""
-    more_s = _rounded(lag.seconds)
+    more_s = rounded_s(lag.seconds)
     ahead_s = here.ahead_s(float(new.record.time_s[0]))
     local = new.zoneless and not other.zoneless and more_s == -ahead_s
     mine, theirs = (_dark_minutes(afloat_s(b, here), here) for b in (new, other))
@@ -210,12 +152,6 @@ def _which_of_two(new: Brought, other: Brought, lag: Lag, here: Here) -> Doubt:
         f"{'later' if more_s < 0 else 'earlier'}; {which}",
         more_s,
     )
-
-
-def _rounded(seconds: float) -> float:
-    """Return a lag to the quarter of an hour that it is within seconds of, if any."""
-    quarter = QUARTER_S * round(seconds / QUARTER_S)
-    return quarter if abs(seconds - quarter) <= ROUND_S else seconds
 
 
 def _in_the_dark(new: Brought, near: Sequence[Brought], here: Here) -> Doubt | None:
