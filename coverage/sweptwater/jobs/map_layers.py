@@ -58,7 +58,7 @@ def sectors_layer(opened: Opened, pairs_day: date | None) -> Layer:
         feature(
             opened,
             shape,
-            label=f"{name} {pairs.get(name, '')}".strip(),
+            label=" ".join(dict.fromkeys([name, pairs.get(name) or name])),
             key=f"sector-{name}",
             look=Look(),
         )
