@@ -6,6 +6,7 @@ from pathlib import Path
 
 from sweptwater.jobs.boats import read_boat_days
 from sweptwater.jobs.check import quick_faults
+from sweptwater.jobs.discreet import without_file_names
 from sweptwater.jobs.learned import DriftSpeed, learned
 from sweptwater.jobs.listed import DriftLine, drift_lines
 from sweptwater.jobs.note import read_noted
@@ -61,7 +62,8 @@ def drifts(
         drift_speeds=learned(opened, chosen, noted=noted).speeds,
         remarks=memory.remarks_on(*wanted),
         faults=(
-            *(*boats.faults, *quick_faults(opened)),
+            *without_file_names(boats.faults, opened.practice.originals),
+            *quick_faults(opened),
             *map(str, (*memory.faults, *noted.faults)),
         ),
     )

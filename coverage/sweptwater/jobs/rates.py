@@ -11,6 +11,7 @@ from sweptwater.jobs.boats import read_boat_days
 from sweptwater.jobs.check import quick_faults
 from sweptwater.jobs.circumstances import layer_unsure_share, tellings
 from sweptwater.jobs.clustered import clusters_in
+from sweptwater.jobs.discreet import without_file_names
 from sweptwater.jobs.met import met_on
 from sweptwater.jobs.note import read_noted
 from sweptwater.jobs.numbering import Numbered, numbered_drifts
@@ -178,7 +179,8 @@ def look_at_offers(
         clusters,
         questions=met.questions,
         faults=(
-            *(*boats.faults, *quick_faults(opened)),
+            *without_file_names(boats.faults, opened.practice.originals),
+            *quick_faults(opened),
             *map(str, (*memory.faults, *noted.faults, *met.faults)),
         ),
     )

@@ -14,6 +14,7 @@ from sweptwater.jobs.boats import Reader, read_boat_days
 from sweptwater.jobs.check import quick_faults
 from sweptwater.jobs.circumstances import layer_fished, tellings
 from sweptwater.jobs.clustered import clusters_by_place
+from sweptwater.jobs.discreet import without_file_names
 from sweptwater.jobs.hopes import hopes_of
 from sweptwater.jobs.met import Met, met_on
 from sweptwater.jobs.nights import Nights, read_nights
@@ -194,7 +195,8 @@ def look_at_searching(
         belief=belief,
         remarks=(*unknown, *nights.remarks),
         faults=(
-            *(*boats.faults, *quick_faults(opened)),
+            *without_file_names(boats.faults, opened.practice.originals),
+            *quick_faults(opened),
             *map(str, (*memory.faults, *noted.faults, *met.faults)),
         ),
     )
