@@ -44,7 +44,16 @@ def typed(folder: Path, encoding: str, *words: str) -> "subprocess.CompletedProc
     )
 
 
-@pytest.mark.parametrize("encoding", ["ascii", "cp437", "cp1252", "latin-1", "utf-8"])
+@pytest.mark.parametrize(
+    "encoding",
+    [
+        "cp1252",
+        *(
+            pytest.param(name, marks=pytest.mark.slow)
+            for name in ("ascii", "cp437", "latin-1", "utf-8")
+        ),
+    ],
+)
 def test_names_that_a_terminal_lacks_stop_nothing(named: Path, encoding: str) -> None:
     told = typed(named, encoding, "coverage")
     assert told.returncode == 0, told.stderr
@@ -69,6 +78,7 @@ def test_file_names_in_either_form(
     assert done(begun, "remove", "--pair", "Heron", name).exit_code == 0
 
 
+@pytest.mark.slow
 def test_what_is_written_has_names_that_every_system_takes(
     begun: Path, tmp_path: Path
 ) -> None:
