@@ -117,6 +117,17 @@ def test_the_look_out_for_what_is_cut_off_finds_it(browser: Browser) -> None:
     assert _pages(browser, spoilt)[1]
 
 
+SAME_WIDTH = """families => {
+  const pen = document.createElement('canvas').getContext('2d');
+  const [one, other] = families.map(family => {
+    pen.font = `100px '${family}'`;
+    return pen.measureText('Boathouse Point').width;
+  });
+  return one === other;
+}"""
+"""Whether two typefaces are as wide: a browser takes another for one it has not."""
+
+
 @pytest.mark.parametrize("family", ["Arial", "Wide made usual"])
 @pytest.mark.parametrize("bold", [False, True])
 def test_letters_are_as_wide_as_was_reckoned(
@@ -130,6 +141,8 @@ def test_letters_are_as_wide_as_was_reckoned(
     ]
     page = browser.new_page()
     page.set_content(render_sheet(sample_sheet(drifts=1)))
+    if page.evaluate(SAME_WIDTH, [family, "DejaVu Sans"]):
+        pytest.skip(f"no typeface of {family}'s widths is installed")
     measured = page.evaluate(
         """([texts, font]) => document.fonts.load(font).then(() => {
           const pen = document.createElement('canvas').getContext('2d');
