@@ -37,7 +37,7 @@ def pack(
     Opened again it is the same practice: sweptwater start FOLDER --from FILE
 
     \b
-    Example:
+    Examples:
       sweptwater pack
       sweptwater pack ../ashlode-for-the-team.zip --with-notes
     """

@@ -77,7 +77,7 @@ def start(
     FOLDER is where it goes.
 
     \b
-    Example:
+    Examples:
       sweptwater start ashlode --venue outline.geojson --pairs Heron,Grebe,Teal
       sweptwater start ashlode --from ashlode.zip
     """
