@@ -12,6 +12,7 @@ from math import radians
 from pathlib import Path
 from typing import Any
 
+import click
 import numpy as np
 from click.testing import CliRunner, Result
 from shapely import Point, Polygon, box
@@ -47,6 +48,17 @@ def run(folder: Path | None, *args: object) -> Result:
     """Run a command; a bug's traceback fails the test."""
     words = [*(("-C", str(folder)) if folder else ()), *map(str, args)]
     return CliRunner().invoke(cli, words, catch_exceptions=False)
+
+
+def commands() -> dict[str, click.Command]:
+    """Return all commands that do something, by their words."""
+    found: dict[str, click.Command] = {}
+    for name, command in cli.commands.items():
+        if isinstance(command, click.Group):
+            found |= {f"{name} {sub}": c for sub, c in command.commands.items()}
+        else:
+            found[name] = command
+    return found
 
 
 def done(folder: Path | None, *args: object) -> Result:

@@ -9,8 +9,7 @@ from pathlib import Path
 import click
 import pytest
 
-from practices_made import run, write
-from sweptwater_cli.main import cli
+from practices_made import commands, run, write
 from sweptwater_demo.build import files_of_ashlode
 from sweptwater_demo.pictures import PLACE, SHOTS
 from sweptwater_demo.scenario import BoatDay, boat_days
@@ -41,29 +40,18 @@ def _console() -> list[Shown]:
     return shown
 
 
-def _commands() -> dict[str, click.Command]:
-    """Return all commands that do something, by their words."""
-    found: dict[str, click.Command] = {}
-    for name, command in cli.commands.items():
-        if isinstance(command, click.Group):
-            found |= {f"{name} {sub}": c for sub, c in command.commands.items()}
-        else:
-            found[name] = command
-    return found
-
-
-@pytest.mark.parametrize("name", sorted(_commands()))
+@pytest.mark.parametrize("name", sorted(commands()))
 def test_every_command_has_help_with_an_example(name: str) -> None:
     told = run(None, *name.split(), "--help").stdout
     assert "Example" in told
     assert f"sweptwater {name}" in re.sub(r" -C \S+", "", told)
-    for parameter in _commands()[name].params:
+    for parameter in commands()[name].params:
         if isinstance(parameter, click.Option):
             assert parameter.help, parameter.name
     assert "None" not in told
 
 
-@pytest.mark.parametrize("name", sorted(_commands()))
+@pytest.mark.parametrize("name", sorted(commands()))
 def test_every_command_is_in_the_readme(name: str) -> None:
     plain = re.sub(r" -C \S+", "", README)
     assert f"sweptwater {name}" in plain
@@ -71,7 +59,7 @@ def test_every_command_is_in_the_readme(name: str) -> None:
 
 def test_the_examples_of_help_can_be_parsed() -> None:
     """Each has only options that there are; what they do is tested elsewhere."""
-    for name, command in _commands().items():
+    for name, command in commands().items():
         told = run(None, *name.split(), "--help").stdout
         for line in re.findall(r"^\s+sweptwater (.+)$", told, re.MULTILINE):
             words = shlex.split(re.sub(r"^-C \S+ ", "", line))[len(name.split()) :]

@@ -1,6 +1,5 @@
 """The match brief: what a team reads on the eve, and a card for each of its rods."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -8,11 +7,10 @@ from shapely.geometry.base import BaseGeometry
 
 from sweptwater.paper.chart import looks_of
 from sweptwater.paper.drawing import TALLEST, map_svg
-from sweptwater.paper.framing import Chart, chart_of, framed_keys
+from sweptwater.paper.framing import chart_of, layers_seen
 from sweptwater.paper.furniture import layer_swatch
-from sweptwater.paper.layers import Layer, Page, Table
+from sweptwater.paper.layers import Page, Table
 from sweptwater.paper.looks import svg_definitions
-from sweptwater.paper.plane import Box
 from sweptwater.paper.templating import source, template
 
 PAPER_PX = 716, 440
@@ -155,8 +153,8 @@ def render_brief(brief: Brief) -> str:
         definitions=svg_definitions(looks_of(chart.layers if chart else ())),
         paper_map=_map(brief, "paper", width_px, height_px),
         phone_map=_map(brief, "phone", PHONE_PX, None),
-        legend=_seen(chart, legend, width_px, height_px),
-        phone_legend=_seen(chart, legend, PHONE_PX, PHONE_PX * TALLEST),
+        legend=layers_seen(chart, legend, width_px, height_px),
+        phone_legend=layers_seen(chart, legend, PHONE_PX, PHONE_PX * TALLEST),
         swatch=layer_swatch,
         css=source("fonts.css") + source("brief.css"),
     )
@@ -174,13 +172,3 @@ def _map(brief: Brief, name: str, width_px: int, height_px: int | None) -> Marku
             wind_to_deg=brief.wind_to_deg,
         )
     )
-
-
-def _seen(
-    chart: Chart | None, legend: Sequence[Layer], width_px: float, height_px: float
-) -> list[Layer]:
-    """Return the layers of a legend that a map so large shows."""
-    if chart is None:
-        return []
-    keys = framed_keys(chart, Box(0, 0, width_px, height_px))
-    return [layer for layer in legend if layer.key in keys]

@@ -1,6 +1,6 @@
 """How large a map is drawn, and where its scale stands: fitting shapes into a frame."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -194,7 +194,17 @@ def sheet_of(chart: Chart, frame: Box) -> Sheet:
     return sheet
 
 
-def framed_keys(chart: Chart, most: Box) -> set[str]:
+def layers_seen(
+    chart: Chart | None, legend: Sequence[Layer], width_px: float, height_px: float
+) -> list[Layer]:
+    """Return the layers of a legend that a map so large shows."""
+    if chart is None:
+        return []
+    keys = _framed_keys(chart, Box(0, 0, width_px, height_px))
+    return [layer for layer in legend if layer.key in keys]
+
+
+def _framed_keys(chart: Chart, most: Box) -> set[str]:
     """Return the keys of the layers that have something in the frame within a room."""
     frame, _ = room_for(chart, most)
     plane, inside = sheet_of(chart, frame).plane, shapely.box(*frame)

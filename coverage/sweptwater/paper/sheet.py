@@ -9,11 +9,10 @@ from shapely.geometry.base import BaseGeometry
 
 from sweptwater.paper.chart import looks_of
 from sweptwater.paper.drawing import TALLEST, map_svg
-from sweptwater.paper.framing import Chart, chart_of, framed_keys
+from sweptwater.paper.framing import chart_of, layers_seen
 from sweptwater.paper.furniture import layer_swatch
 from sweptwater.paper.layers import Feature, Layer, Page
 from sweptwater.paper.looks import svg_definitions
-from sweptwater.paper.plane import Box
 from sweptwater.paper.sheet_fit import (
     FLATTEST,
     GAP_MM,
@@ -219,8 +218,8 @@ def render_sheet(sheet: Sheet) -> str:
         front_rows=grid.rows[: front.rows],
         **_back(sheet, replace(grid, rows=grid.rows[front.rows :])),
         words=words,
-        legend=_seen(chart, legend, width_px, height_px),
-        phone_legend=_seen(chart, legend, PHONE_PX, PHONE_PX * TALLEST),
+        legend=layers_seen(chart, legend, width_px, height_px),
+        phone_legend=layers_seen(chart, legend, PHONE_PX, PHONE_PX * TALLEST),
         swatch=layer_swatch,
         meaning=_meaning,
         definitions=svg_definitions(looks_of(chart.layers if chart else ())),
@@ -309,16 +308,6 @@ def _kept(features: Sequence[Feature], step: int) -> Iterator[Feature]:
     for at, feature in enumerate(features):
         kept = at in (0, last) or ((at + 1) % step == 0 and last - at >= step / 2)
         yield feature if kept else replace(feature, label="")
-
-
-def _seen(
-    chart: Chart | None, legend: Sequence[Layer], width_px: float, height_px: float
-) -> list[Layer]:
-    """Return the layers of a legend that a map so large shows."""
-    if chart is None:
-        return []
-    keys = framed_keys(chart, Box(0, 0, width_px, height_px))
-    return [layer for layer in legend if layer.key in keys]
 
 
 def _meaning(layer: Layer) -> str:
