@@ -91,7 +91,8 @@ def test_what_is_asked_for_is_no_view(told: Path) -> None:
 
 def test_its_layers_can_be_told_apart_in_grey() -> None:
     """By their patterns, whatever becomes of their colours."""
-    for view in (looks.RANKED, tuple(looks.LIGHTS.values()), looks.PAIRS):
+    views = (looks.RANKED, tuple(looks.LIGHTS.values()), looks.PAIRS, looks.LIKELY)
+    for view in (*views, tuple(looks.RATES.values())):
         assert len({look.pattern for look in view}) == len(view)
 
 

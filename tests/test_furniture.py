@@ -2,14 +2,17 @@
 
 import re
 from dataclasses import replace
+from importlib.resources import files
 from xml.etree import ElementTree
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from contrasts import contrast
 from page_sample import sample_page
 from sweptwater.paper import looks
+from sweptwater.paper.drawing import map_svg
 from sweptwater.paper.furniture import (
     CALL_TEXT,
     MUTED,
@@ -75,28 +78,12 @@ def test_scale_box_holds_its_bar_and_its_words() -> None:
     assert width > max(bar.length_px, text_width(bar.text, 12.5)) + 30
 
 
-def luminance(colour: str) -> float:
-    """Return the relative luminance of ``#rrggbb`` (WCAG 2.2, its definition)."""
-    parts = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
-    linear = [
-        p / 12.92 if p <= 0.04045 else ((p + 0.055) / 1.055) ** 2.4 for p in parts
-    ]
-    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
-
-
-def contrast(one: str, other: str) -> float:
-    """Return the contrast ratio of two colours (WCAG 2.2, its definition)."""
-    low, high = sorted([luminance(one), luminance(other)])
-    return (high + 0.05) / (low + 0.05)
-
-
 def test_contrast_of_known_colours() -> None:
     assert contrast("#000000", "#ffffff") == pytest.approx(21)
     assert contrast("#777777", "#ffffff") == pytest.approx(4.48, abs=0.005)
 
 
-# WCAG 2.2, success criterion 1.4.3: at least 4.5 to 1. Labels have a white halo, and
-# lie on land and water.
+# WCAG 2.2, success criterion 1.4.3: at least 4.5 to 1.
 @pytest.mark.parametrize(
     ("ink", "ground"),
     [
@@ -108,6 +95,26 @@ def test_contrast_of_known_colours() -> None:
 )
 def test_text_can_be_read_on_its_ground(ink: str, ground: str) -> None:
     assert contrast(ink, ground) >= 4.5
+
+
+def test_names_bring_their_ground_along() -> None:
+    """Some fills are too dark for ink: a name has white around it, a number a box.
+
+    A border so wide that it fills a letter's inner details is its ground
+    (Understanding WCAG 2.2, 1.4.3, from memory).
+    """
+    fills = [look.fill for look in (*looks.PAIRS, *looks.RANKED, *looks.LIKELY)]
+    assert min(contrast(looks.INK, fill) for fill in fills) < 4.5  # so it is needed
+    css = (files("sweptwater.paper") / "templates" / "page.css").read_text("utf-8")
+    (name,) = re.findall(r"^\.names span \{(.*?)\}", css, re.DOTALL | re.MULTILINE)
+    assert name.count("px #fff") + name.count("0 #fff") >= 8  # on all sides
+    (number,) = re.findall(r"^\.numbers span \{(.*?)\}", css, re.DOTALL | re.MULTILINE)
+    assert "background: #fff" in number
+    drawn = map_svg(sample_page(), width_px=700)
+    for word in ("Heron", "Grebe", "Teal"):
+        (text,) = re.findall(rf"<text[^>]*>[^<]*{word}[^<]*</text>", drawn)
+        assert 'stroke="#fff"' in text
+        assert 'paint-order="stroke"' in text
 
 
 # WCAG 2.2, success criterion 1.4.11: at least 3 to 1 for what has to be seen.

@@ -29,6 +29,7 @@ from shapely import (
 )
 
 import practices_made
+from contrasts import contrast, luminance
 from page_sample import FRAME, path, sample_page, wiggly
 from sweptwater.errors import PageError
 from sweptwater.jobs import boat_tables, coverage_page, coverage_tables
@@ -376,20 +377,6 @@ def test_tables_and_layers_are_checked() -> None:
         small_page(layers=(layer, layer))
     with pytest.raises(ValueError, match="more than one layer has the title 'Title'"):
         small_page(layers=(layer, replace(layer, key="two")))
-
-
-def luminance(colour: str) -> float:
-    """Return the relative luminance of WCAG 2.2 (its definition, from memory)."""
-    parts = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
-    linear = [
-        p / 12.92 if p <= 0.04045 else ((p + 0.055) / 1.055) ** 2.4 for p in parts
-    ]
-    return float(np.dot(linear, (0.2126, 0.7152, 0.0722)))
-
-
-def contrast(one: str, other: str) -> float:
-    dark, light = sorted((luminance(one), luminance(other)))
-    return (light + 0.05) / (dark + 0.05)
 
 
 @pytest.mark.parametrize(
