@@ -10,6 +10,7 @@ import click
 import pytest
 
 from practices_made import commands, run, write
+from sweptwater_cli.main import cli
 from sweptwater_demo.build import files_of_ashlode
 from sweptwater_demo.pictures import PLACE, SHOTS
 from sweptwater_demo.scenario import BoatDay, boat_days
@@ -57,14 +58,48 @@ def test_every_command_is_in_the_readme(name: str) -> None:
     assert f"sweptwater {name}" in plain
 
 
-def test_the_examples_of_help_can_be_parsed() -> None:
-    """Each has only options that there are; what they do is tested elsewhere."""
-    for name, command in commands().items():
-        told = run(None, *name.split(), "--help").stdout
-        for line in re.findall(r"^\s+sweptwater (.+)$", told, re.MULTILINE):
-            words = shlex.split(re.sub(r"^-C \S+ ", "", line))[len(name.split()) :]
-            options = {o for p in command.params for o in p.opts}
-            assert {w for w in words if w.startswith("--")} <= options, line
+def _examples(name: str) -> list[list[str]]:
+    """Return the words of each example in the help of a command, from its first on."""
+    told = run(None, *name.split(), "--help").stdout
+    lines = re.findall(r"^\s+sweptwater (.+)$", told, re.MULTILINE)
+    return [shlex.split(line) for line in lines]
+
+
+def _parse(words: list[str]) -> None:
+    """Parse what stands behind the program's name, and run nothing."""
+    first, *rest = words[2:] if words[0] == "-C" else words
+    command = cli.commands[first]
+    if isinstance(command, click.Group) and rest and rest[0] in command.commands:
+        command = command.commands[rest.pop(0)]
+    with click.Context(cli) as parent:
+        command.make_context(command.name, rest, parent)
+
+
+@pytest.mark.parametrize("name", ["", *sorted({c.split()[0] for c in commands()})])
+def test_the_examples_of_help_can_be_typed(
+    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """None has an option that there is not, or lacks what must be given."""
+    monkeypatch.chdir(tmp_path)
+    group = sorted(c for c in commands() if c.split()[0] == name)
+    examples = [words for each in {name, *group} for words in _examples(each)]
+    assert examples
+    for words in examples:
+        for word in words:
+            if re.fullmatch(r"[\w-]+\.(?:gpx|fit|tcx|kml|kmz|csv|zip|geojson)", word):
+                (tmp_path / word).touch()
+        _parse(words)
+
+
+def test_what_cannot_be_typed_is_found(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    for wrong in (["upload", "--pair", "Heron"], ["coverage", "--colour"]):
+        with pytest.raises(click.UsageError):
+            _parse(wrong)
+    with pytest.raises(click.UsageError, match=r"to$"):
+        _parse(["drifts", "add", "--pair", "Grebe", "--from", "point", "--at", "9-11"])
 
 
 def test_the_two_commands_for_a_shell_are_what_ci_runs() -> None:
