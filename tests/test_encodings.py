@@ -116,3 +116,18 @@ def test_files_as_an_editor_on_windows_saves_them(fished: Path) -> None:
     after = report(fished, "coverage")
     assert after["fished_m2"] == pytest.approx(before["fished_m2"])
     assert after["practice"] == before["practice"]
+
+
+def test_letters_that_a_terminal_passed_on_wrong(fished: Path, tmp_path: Path) -> None:
+    """Bytes that are no UTF-8 come as lone surrogates (PEP 383); the rest is kept."""
+    told = b"Zo\xeb saw them".decode("utf-8", "surrogateescape")
+    done(fished, "tally", "Heron", "1", "blank", "--note", told)
+    done(fished, "note", "other", told, "--day", "2027-06-08")
+    for name in ("tally.csv", "notes.csv"):
+        assert "Zo? saw them" in (fished / name).read_text(encoding="utf-8-sig")
+    assert report(fished, "check")["faults"] == []
+    outline = geojson(tmp_path / "o.geojson", LAKE)
+    words = ("--venue", outline, "--pairs", "Heron", "--zone", "Europe/London")
+    done(None, "start", tmp_path / "named", *words, "--name", told)
+    done(tmp_path / "named", "divide")
+    assert report(tmp_path / "named", "check")["practice"] == "Zo? saw them"

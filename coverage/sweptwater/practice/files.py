@@ -163,8 +163,11 @@ def _part_of(path: Path, ending: str = PART) -> Iterator[Path]:
 
 
 def _fill(part: Path, data: bytes | str) -> None:
+    if isinstance(data, str):
+        # What a terminal could not pass on as UTF-8 (PEP 383) becomes a question mark.
+        data = data.encode("utf-8", "replace")
     with part.open("wb") as file:
-        file.write(data.encode("utf-8") if isinstance(data, str) else data)
+        file.write(data)
         file.flush()
         os.fsync(file.fileno())
 

@@ -153,7 +153,8 @@ def sheet_bytes(sheet: Sheet) -> bytes:
     text = io.StringIO()
     writer = csv.writer(text, delimiter=sheet.delimiter, lineterminator="\r\n")
     writer.writerows(sheet.rows)
-    return text.getvalue().encode("utf-8-sig" if sheet.marked else "utf-8")
+    # "replace": a terminal may pass on what is no text at all (PEP 383).
+    return text.getvalue().encode("utf-8-sig" if sheet.marked else "utf-8", "replace")
 
 
 def understood(
