@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sweptwater_cli.guide import Step
-from sweptwater_cli.options import json_option, pair_option
+from sweptwater_cli.options import day_option, json_option, pair_option
 from sweptwater_cli.show import (
     pair_head,
     sentence,
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 
 @click.command(cls=Step)
-@click.option("--day", metavar="DAY", help="Only this day, like 2027-06-09.")
+@day_option("Only this day, like 2027-06-09.")
 @pair_option("Only this pair.")
 @click.option("--layer", metavar="FT", help="Only flies in this layer, like 8-15.")
 @click.option("--light", help="Only under this sky: bright, broken or dull.")

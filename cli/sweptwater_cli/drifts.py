@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sweptwater_cli.drift_table import show_drifts
-from sweptwater_cli.options import Command, json_option, pair_option
+from sweptwater_cli.options import Command, day_option, json_option, pair_option
 from sweptwater_cli.show import (
     place,
     sentence,
@@ -24,13 +24,11 @@ if TYPE_CHECKING:
 def whose(command: Command) -> Command:
     """Add the options that say whose drift it is, and of which day."""
     command = pair_option("Whose drift it is.", required=True)(command)
-    return click.option(
-        "--day", metavar="DAY", help="Which day; else the pair's last one."
-    )(command)
+    return day_option("Which day; else the pair's last one.")(command)
 
 
 @click.group(invoke_without_command=True)
-@click.option("--day", metavar="DAY", help="Only this day, like 2027-06-09.")
+@day_option("Only this day, like 2027-06-09.")
 @pair_option("Only this pair.")
 @json_option
 @click.pass_context
@@ -89,7 +87,7 @@ def _list(folder: Path, day: str | None, pair: str | None, as_json: bool) -> Non
 )
 @click.option("--to", required=True, metavar="PLACE", help="Where it ended.")
 @click.option("--at", required=True, metavar="HH:MM-HH:MM", help="From when to when.")
-@click.option("--day", metavar="DAY", help="Which day; else the last one with tracks.")
+@day_option("Which day; else the last one with tracks.")
 @click.option(
     "--times",
     type=int,

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Literal
 import click
 
 from sweptwater_cli.guide import Step
-from sweptwater_cli.options import json_option, pair_option
+from sweptwater_cli.options import day_option, json_option, pair_option
 from sweptwater_cli.show import sentence, show_with_page, table, watch
 
 if TYPE_CHECKING:
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     metavar="H",
     help="Boat-hours of all boats together; else a whole day of each.",
 )
-@click.option("--day", metavar="DAY", help="The day to come, like 2027-06-09.")
+@day_option("The day to come, like 2027-06-09.")
 @click.option("--wind", metavar="WIND", help="Of that day, like SW4 or 240@12mph.")
 @click.option(
     "--sky", metavar="SKY", help="Its light: bright, broken or dull. Else any counts."

@@ -7,7 +7,7 @@ from textwrap import indent
 
 import click
 
-from sweptwater_cli.options import Command, json_option, pair_option
+from sweptwater_cli.options import Command, day_option, json_option, pair_option
 from sweptwater_cli.show import sentence, show_json, tell, watch
 
 
@@ -194,9 +194,7 @@ def when(command: Command) -> Command:
         click.option("--near", default="", help="Where: a mark, a bank, or words."),
         pair_option("Of whose boat; else of all."),
         click.option("--at", metavar="HH:MM", help="From when on; else all day."),
-        click.option(
-            "--day", metavar="DAY", help="Which day; else the last one with tracks."
-        ),
+        day_option("Which day; else the last one with tracks."),
     ):
         command = option(command)
     return command

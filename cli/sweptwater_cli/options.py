@@ -16,24 +16,6 @@ existing_file = click.Path(path_type=Path, exists=True, dir_okay=False)
 new_file = click.Path(path_type=Path, dir_okay=False)
 
 
-_MATCH = (
-    click.option("--day", metavar="DAY", help="Of the match, like 2027-06-12."),
-    click.option(
-        "--wind",
-        metavar="WIND",
-        help="Where from, and how hard: W4, or W14mph (kn, m/s); else as noted.",
-    ),
-    click.option("--gust", metavar="SPEED", help="How hard gusts blow, like 24mph."),
-    click.option("--sky", metavar="SKY", help="Its light: bright, broken or dull."),
-    click.option(
-        "--drogue",
-        type=click.Choice(["in", "out"]),
-        help="Where the drogue usually is.",
-    ),
-)
-"""Options of `match_options`, in the order in which help tells them."""
-
-
 def json_option(command: Command) -> Command:
     """Add `--json`: the report as one JSON object on standard output."""
     return click.option(
@@ -48,15 +30,48 @@ def pair_option(told: str, *, required: bool = False) -> Callable[[Command], Com
     )
 
 
+def day_option(told: str) -> Callable[[Command], Command]:
+    """Return the decorator that adds `--day`, which shells complete."""
+    return click.option("--day", metavar="DAY", help=told, shell_complete=days_there)
+
+
 def pairs_there(ctx: click.Context, _: click.Parameter, begun: str) -> list[str]:
     """Return the pairs of a practice whose names begin so; none of no practice."""
+    pairs = _listed(ctx, "pairs")
+    return [pair for pair in pairs if pair.casefold().startswith(begun.casefold())]
+
+
+def days_there(ctx: click.Context, _: click.Parameter, begun: str) -> list[str]:
+    """Return the days of a practice that begin so; none of no practice."""
+    return [day for day in _listed(ctx, "days") if day.startswith(begun)]
+
+
+def _listed(ctx: click.Context, key: str) -> list[str]:
+    """Return a list of a practice's settings; an empty one where there is none."""
     folder = ctx.find_root().params.get("folder") or Path()
     try:
         settings = tomllib.loads((folder / "practice.toml").read_text("utf-8-sig"))
-        pairs = [str(pair) for pair in settings["pairs"]]
+        return [str(item) for item in settings[key]]
     except (OSError, ValueError, LookupError, TypeError, RecursionError):
         return []
-    return [pair for pair in pairs if pair.casefold().startswith(begun.casefold())]
+
+
+_MATCH = (
+    day_option("Of the match, like 2027-06-12."),
+    click.option(
+        "--wind",
+        metavar="WIND",
+        help="Where from, and how hard: W4, or W14mph (kn, m/s); else as noted.",
+    ),
+    click.option("--gust", metavar="SPEED", help="How hard gusts blow, like 24mph."),
+    click.option("--sky", metavar="SKY", help="Its light: bright, broken or dull."),
+    click.option(
+        "--drogue",
+        type=click.Choice(["in", "out"]),
+        help="Where the drogue usually is.",
+    ),
+)
+"""Options of `match_options`, in the order in which help tells them."""
 
 
 def match_options(command: Command) -> Command:

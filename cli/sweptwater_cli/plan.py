@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sweptwater_cli.guide import Step
-from sweptwater_cli.options import Amount, json_option, pair_option
+from sweptwater_cli.options import Amount, day_option, json_option, pair_option
 from sweptwater_cli.show import place, sentence, show_json, table, tell, watch
 
 if TYPE_CHECKING:
@@ -19,9 +19,7 @@ MOST_REST = 5
 
 
 @click.command(cls=Step)
-@click.option(
-    "--day", metavar="DAY", help="Which day, like 2027-06-09; else the rota's next."
-)
+@day_option("Which day, like 2027-06-09; else the rota's next.")
 @click.option(
     "--wind",
     metavar="WIND",

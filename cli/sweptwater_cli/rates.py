@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sweptwater_cli.guide import Step
-from sweptwater_cli.options import json_option, pair_option
+from sweptwater_cli.options import day_option, json_option, pair_option
 from sweptwater_cli.show import sentence, show_with_page, table, typed, watch
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     metavar="WHAT[,WHAT]",
     help="Tell apart by this, or by two at once; again for another table.",
 )
-@click.option("--day", metavar="DAY", help="Only this day, like 2027-06-09.")
+@day_option("Only this day, like 2027-06-09.")
 @pair_option("Only this pair.")
 @json_option
 @click.pass_obj

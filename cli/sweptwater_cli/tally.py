@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from sweptwater_cli.guide import Step
-from sweptwater_cli.options import json_option, pair_option
+from sweptwater_cli.options import day_option, json_option, pair_option
 from sweptwater_cli.show import place, sentence, show_json, table, tell, typed, watch
 
 if TYPE_CHECKING:
@@ -19,7 +19,7 @@ FILES = (".csv", ".tsv", ".txt", ".gpx", ".xml")
 
 @click.command(cls=Step)
 @click.argument("words", nargs=-1, metavar="[PAIR DRIFT [ROD] MET [LINE] | FILE]")
-@click.option("--day", metavar="DAY", help="Which day; else the pair's last one.")
+@day_option("Which day; else the pair's last one.")
 @click.option(
     "--at",
     "--when",

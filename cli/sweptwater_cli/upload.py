@@ -7,7 +7,13 @@ import click
 
 from sweptwater_cli.drift_table import show_drifts
 from sweptwater_cli.guide import Step
-from sweptwater_cli.options import Amount, existing_file, json_option, pair_option
+from sweptwater_cli.options import (
+    Amount,
+    day_option,
+    existing_file,
+    json_option,
+    pair_option,
+)
 from sweptwater_cli.show import sentence, show_json, tell, typed, watch
 
 if TYPE_CHECKING:
@@ -28,7 +34,7 @@ if TYPE_CHECKING:
     is_flag=True,
     help="Nothing in the track is motoring or ashore; for tracks without times too.",
 )
-@click.option("--day", metavar="DAY", help="The day of a track without times.")
+@day_option("The day of a track without times.")
 @click.argument("files", nargs=-1, required=True, type=existing_file)
 @json_option
 @click.pass_context
