@@ -3,6 +3,8 @@
 import re
 import shlex
 import shutil
+import sys
+from contextlib import nullcontext
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -12,7 +14,7 @@ import pytest
 from practices_made import commands, run, write
 from sweptwater_cli.main import cli
 from sweptwater_demo.build import files_of_ashlode
-from sweptwater_demo.pictures import PLACE, SHOTS
+from sweptwater_demo.pictures import PLACE, SHOTS, main
 from sweptwater_demo.scenario import BoatDay, boat_days
 
 ROOT = Path(__file__).parents[1]
@@ -160,3 +162,34 @@ def test_the_pictures_of_the_readme_are_those_that_are_made() -> None:
     for name in shown:
         assert 10_000 < (PLACE / name).stat().st_size < 250_000, name
     assert len(re.findall(r'alt="[^"]{20,}"|!\[[^\]]{20,}\]', README)) == len(shown)
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        ([], "Name the one folder"),
+        (["no-demo"], "build the demo first"),
+    ],
+)
+def test_no_pictures_are_taken_of_nothing(
+    words: list[str], told: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("sweptwater_demo.pictures.CHROMIUM", tmp_path)
+    monkeypatch.setattr("sweptwater_demo.pictures.PLACE", tmp_path)
+    monkeypatch.setattr("sweptwater_demo.pictures._browser", nullcontext)
+    with pytest.raises(SystemExit, match=told):
+        main(words)
+
+
+def test_a_tool_that_is_not_there_is_named(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("sweptwater_demo.pictures.PLACE", tmp_path)
+    monkeypatch.setattr("sweptwater_demo.pictures.CHROMIUM", tmp_path / "none")
+    with pytest.raises(SystemExit, match="install chromium first"):
+        main([str(tmp_path)])
+    monkeypatch.setattr("sweptwater_demo.pictures.CHROMIUM", tmp_path)
+    monkeypatch.setitem(sys.modules, "playwright.sync_api", None)
+    with pytest.raises(SystemExit, match=r"playwright.* is not there: install"):
+        main([str(tmp_path)])

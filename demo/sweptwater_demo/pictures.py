@@ -6,7 +6,7 @@ so that they are what the commands make. Needs the tools of development and a ch
 
 import io
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -46,6 +46,7 @@ class Shot:
 SHOTS: Mapping[str, Shot] = {
     "coverage.png": Shot("reports/coverage.html", LAPTOP),
     "coverage-phone.png": Shot("reports/coverage.html", PHONE, part=".chart"),
+    "next.png": Shot("reports/next.html", LAPTOP),
     "sheet.png": Shot(f"plans/{DAY}/Heron.html", A4),
     "afloat.png": Shot(f"plans/{DAY}/Heron.afloat.html", PHONE),
     "brief.png": Shot("reports/brief.html", A4),
@@ -121,6 +122,19 @@ def _smaller(png: bytes) -> bytes:
     return out.getvalue()
 
 
+def main(words: Sequence[str]) -> None:
+    """Take the pictures of the demo in a folder, or say in a sentence why not."""
+    if len(words) != 1:
+        sys.exit("Name the one folder of a demo: python -m sweptwater_demo.pictures X")
+    try:
+        for taken in take_pictures(Path(words[0]), PLACE):
+            sys.stdout.write(f"{taken}\n")
+    except FileNotFoundError as error:
+        sys.exit(str(error))
+    except ModuleNotFoundError as error:
+        tools = "the tools of development, pip install --editable '.[dev]'"
+        sys.exit(f"{error.name} is not there: install {tools}")
+
+
 if __name__ == "__main__":
-    for taken in take_pictures(Path(sys.argv[1]), PLACE):
-        sys.stdout.write(f"{taken}\n")
+    main(sys.argv[1:])
