@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import subprocess
 import sys
 import unicodedata
@@ -32,11 +33,16 @@ def named(tmp_path: Path) -> Path:
 
 def typed(folder: Path, encoding: str, *words: str) -> "subprocess.CompletedProcess":  # type: ignore[type-arg]
     """Run a command whose output is of an encoding, as on an old terminal."""
+    return said(folder, *words, PYTHONIOENCODING=encoding)
+
+
+def said(folder: Path, *words: str, **env: str) -> "subprocess.CompletedProcess":  # type: ignore[type-arg]
+    """Run a command with more in its environment."""
     return subprocess.run(
         [sys.executable, "-c", CLI, "-C", str(folder), *words],
         env={
             **os.environ,
-            "PYTHONIOENCODING": encoding,
+            **env,
             "PYTHONPATH": os.pathsep.join(filter(None, sys.path)),
         },
         capture_output=True,
@@ -63,6 +69,39 @@ def test_names_that_a_terminal_lacks_stop_nothing(named: Path, encoding: str) ->
     wrong = typed(named, encoding, "coverage", "--pair", NAME)
     assert wrong.returncode == 1
     assert b"Traceback" not in wrong.stderr
+
+
+def test_a_system_that_knows_no_letters_but_ascii(begun: Path, tmp_path: Path) -> None:
+    """LC_ALL=C, with what Python does about it switched off (PEP 538 and 540)."""
+    plain = {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}
+    track = write(tmp_path / "Zoë früh.gpx", heron())
+    assert said(begun, "upload", "--pair", "Heron", str(track), **plain).returncode == 0
+    for words in (["tally", "Heron", "1", "blank", "--note", "Zoë"], ["coverage"]):
+        told = said(begun, *words, **plain)
+        assert told.returncode == 0, told.stderr
+    assert b"1 track, nothing wrong" in said(begun, "check", **plain).stdout
+    # Tables are UTF-8 whatever the system is; letters that did not arrive are marked.
+    row = (begun / "tally.csv").read_text(encoding="utf-8").splitlines()[1]
+    assert re.search("blank,.*Zo[?]+$", row)
+    (original,) = open_practice(begun).originals
+    assert original.path.read_bytes() == heron()
+    assert original.path.name.isascii()
+
+
+def test_a_track_that_an_editor_on_windows_saved(begun: Path, tmp_path: Path) -> None:
+    """It is the same track, with a mark at the beginning and both ends of lines."""
+    plain = heron().replace(b"\r\n", b"\n")
+    changed = b"\xef\xbb\xbf" + plain.replace(b"\n", b"\r\n")
+    assert changed.count(b"\r\n") > 100
+    done(begun, "upload", "--pair", "Heron", write(tmp_path / "a.gpx", changed))
+    (original,) = open_practice(begun).originals
+    assert original.path.read_bytes() == changed
+    one = report(begun, "drifts")["drifts"]
+    done(begun, "remove", "--pair", "Heron", "a.gpx")
+    done(begun, "upload", "--pair", "Heron", write(tmp_path / "b.gpx", plain))
+    assert [d["swept_m2"] for d in report(begun, "drifts")["drifts"]] == [
+        pytest.approx(drift["swept_m2"]) for drift in one
+    ]
 
 
 @pytest.mark.parametrize("form", ["NFC", "NFD"])
@@ -108,7 +147,13 @@ def test_files_as_an_editor_on_windows_saves_them(fished: Path) -> None:
     before = report(fished, "coverage")
     done(fished, "note", "wind", "SW4", "--day", "2027-06-08")
     done(fished, "tally", "Heron", "1", "blank")
-    for name in ("practice.toml", "venue.geojson", "sectors.geojson", "notes.csv"):
+    for name in (
+        "practice.toml",
+        "venue.geojson",
+        "sectors.geojson",
+        "notes.csv",
+        "tally.csv",
+    ):
         text = (fished / name).read_text(encoding="utf-8")
         lines = "\r\n".join(text.splitlines()) + "\r\n"
         write(fished / name, lines.encode("utf-8-sig"))

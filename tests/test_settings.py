@@ -382,6 +382,8 @@ def test_pairs_that_can_name_folders(pairs: tuple[str, ...]) -> None:
         (("A" * 41,), "40 at most"),
         (("Removed",), "no folder can have that name"),
         (("con",), "no folder can have that name"),
+        (("NUL",), "no folder can have that name"),
+        (("aux",), "no folder can have that name"),
         (("LPT1",), "no folder can have that name"),
     ],
 )
