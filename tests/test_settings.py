@@ -80,19 +80,6 @@ def _without_unit(key: str) -> str:
     return re.sub(r"_(yd|m|ft|s|min|h|m_s|mph|deg|acres|ha)$", "", key)
 
 
-NO_NUMBERS = {
-    "spread": {"shape"},
-    "boat": {"drogue"},
-    "day": {"leave", "ring"},
-    "plan": {"bank_counts"},
-    "match": {
-        *("lines_down", "lines_up", "lines_up_at", "boats", "phones", "sounders"),
-        *("anchoring", "most_on_bank", "bold"),
-    },
-}
-"""Settings that are read apart from those with units, by section."""
-
-
 @pytest.mark.parametrize(
     "section",
     [
@@ -108,7 +95,7 @@ def test_the_template_writes_every_setting_that_can_be_read(section: str) -> Non
     assert told
     names = {_without_unit(key) for key in table[section]}
     listed = {_without_unit(key) for key in told[1].split(", ")}
-    assert listed | NO_NUMBERS.get(section, set()) == names
+    assert listed == names
 
 
 def test_the_template_has_every_section_and_what_stands_above_them() -> None:
@@ -299,6 +286,8 @@ def test_unknown_keys_are_told_with_those_there_are(key: str) -> None:
         ("unit = 'metric'\n", "did you mean units[?] The settings there are banks"),
         ("Days = []\n", "did you mean days[?]"),
         ("[spred]\n", "did you mean spread[?]"),
+        ("[match]\nlines_dwn = '9:00'\n", "did you mean lines_down[?]"),
+        ("[day]\nrings = '1'\n", "did you mean ring[?] The settings there are"),
         ("colour = 'red'\n", "means nothing: the settings there are banks"),
     ],
 )

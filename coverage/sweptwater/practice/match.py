@@ -102,7 +102,6 @@ def parse_match(table: Mapping[str, Any]) -> MatchRules:
     (datetime.time(17, 30), True, 91.44, 7.5)
     """
     plain = (*_TIMES, *_YES, *_WHOLE, "lines_up_at", "boats")
-    rest = {key: value for key, value in table.items() if key not in plain}
     usual = MatchRules()
     place = table.get("lines_up_at", "")
     if not isinstance(place, str):
@@ -118,7 +117,7 @@ def parse_match(table: Mapping[str, Any]) -> MatchRules:
         **{key: choice_of(table, key, (True, False), False) for key in _YES},
         most_on_bank=_whole(table, "most_on_bank", usual.most_on_bank),
         bold=_whole(table, "bold", usual.bold),
-        **lengths(rest, _MEASURED, "match"),
+        **lengths(table, _MEASURED, "match", plain),
     )
     if not rules.lines_down < rules.lines_up:
         raise PracticeError(

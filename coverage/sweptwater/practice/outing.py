@@ -120,8 +120,7 @@ def parse_boat(table: Mapping[str, Any]) -> BoatRules:
         Naming the line that is wrong, and what it may be.
     """
     drogue = choice_of(table, "drogue", ("in", "out"), "out")
-    rest = {key: value for key, value in table.items() if key != "drogue"}
-    return BoatRules(drogue=drogue, **lengths(rest, _BOAT, "boat"))
+    return BoatRules(drogue=drogue, **lengths(table, _BOAT, "boat", ("drogue",)))
 
 
 def parse_day_afloat(table: Mapping[str, Any]) -> DayRules:
@@ -132,7 +131,6 @@ def parse_day_afloat(table: Mapping[str, Any]) -> DayRules:
     PracticeError
         Naming the line that is wrong, and what it may be.
     """
-    rest = {key: value for key, value in table.items() if key not in ("leave", "ring")}
     leave = table.get("leave", "09:00")
     try:
         told = leave if isinstance(leave, time) else time.fromisoformat(leave)
@@ -147,7 +145,8 @@ def parse_day_afloat(table: Mapping[str, Any]) -> DayRules:
             "[day] ring must be a telephone number in quotes in practice.toml, like "
             f'ring = "01632 960000", not {ring!r}'
         )
-    day = DayRules(told, ring=ring.strip(), **lengths(rest, _DAY, "day"))
+    measured = lengths(table, _DAY, "day", ("leave", "ring"))
+    day = DayRules(told, ring=ring.strip(), **measured)
     if not day.lunch_s + day.spare_s < day.afloat_s <= 24 * 3600:
         raise PracticeError(
             "[day] afloat must be longer than lunch and spare together, and a day at "
@@ -164,7 +163,6 @@ def parse_plan(table: Mapping[str, Any]) -> PlanRules:
     PracticeError
         Naming the line that is wrong, and what it may be.
     """
-    rest = {key: value for key, value in table.items() if key != "bank_counts"}
     counts = table.get("bank_counts", 2.0)
     if isinstance(counts, bool) or not (
         isinstance(counts, int | float) and 0 < counts <= 100
@@ -173,4 +171,5 @@ def parse_plan(table: Mapping[str, Any]) -> PlanRules:
             "[plan] bank_counts must be a number above 0, 100 at most, in "
             f"practice.toml, not {counts!r}"
         )
-    return PlanRules(bank_counts=float(counts), **lengths(rest, _PLAN, "plan"))
+    measured = lengths(table, _PLAN, "plan", ("bank_counts",))
+    return PlanRules(bank_counts=float(counts), **measured)

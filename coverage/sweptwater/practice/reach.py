@@ -166,8 +166,7 @@ def parse_spread(table: Mapping[str, Any]) -> Spread:
         Naming the line that is wrong, and what it may be.
     """
     shape = choice_of(table, "shape", ("fan", "round"), "fan")
-    rest = {key: value for key, value in table.items() if key != "shape"}
-    spread = Spread(shape=shape, **lengths(rest, _SPREAD, "spread"))
+    spread = Spread(shape=shape, **lengths(table, _SPREAD, "spread", ("shape",)))
     if not spread.half_angle_deg < 90:
         raise PracticeError(
             "[spread] half_angle_deg must be below 90 in practice.toml: rods that cast "

@@ -2,7 +2,7 @@
 
 import re
 import tomllib
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from difflib import get_close_matches
 from typing import Any
 
@@ -88,7 +88,10 @@ def near_words(word: str, known: Iterable[str]) -> str:
 
 
 def lengths(
-    table: Mapping[str, Any], known: Mapping[str, str], section: str
+    table: Mapping[str, Any],
+    known: Mapping[str, str],
+    section: str,
+    apart: Collection[str] = (),
 ) -> dict[str, Any]:
     """Return SI values by field, of settings whose names end in their unit.
 
@@ -100,6 +103,8 @@ def lengths(
         The fields by the names of their settings, without a unit.
     section
         What the section is called.
+    apart
+        Its settings without a unit, which the caller reads.
 
     Raises
     ------
@@ -115,8 +120,10 @@ def lengths(
     given: dict[str, str] = {}
     values = {}
     for key, value in table.items():
+        if key in apart:
+            continue
         if key not in keys:
-            raise PracticeError(_no_such_setting(key, known, where))
+            raise PracticeError(_no_such_setting(key, known, where, apart))
         field_name, factor = keys[key]
         if field_name in given:
             raise PracticeError(
@@ -131,14 +138,16 @@ def _endings(field_name: str) -> Mapping[str, float]:
     return next(ENDINGS[end] for end in ENDINGS if field_name.endswith(end))
 
 
-def _no_such_setting(key: str, known: Mapping[str, str], where: str) -> str:
+def _no_such_setting(
+    key: str, known: Mapping[str, str], where: str, apart: Iterable[str]
+) -> str:
     for name, field_name in known.items():
         if key == name or re.fullmatch(rf"{name}_[a-z0-9_]+", key):
             ways = " or ".join(f"{name}{end}" for end in _endings(field_name))
             return f"{where} has {key!r}, which has no unit that fits: write {ways}"
-    names = (f"{n}{next(iter(_endings(f)))}" for n, f in known.items())
+    names = [f"{n}{next(iter(_endings(f)))}" for n, f in known.items()]
     spelled = [f"{n}{end}" for n, f in known.items() for end in _endings(f)]
-    return no_such_setting(key, names, where, spelled)
+    return no_such_setting(key, [*names, *apart], where, spelled)
 
 
 def _positive(value: object, key: str, section: str) -> float:
