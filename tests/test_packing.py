@@ -1,5 +1,6 @@
 """Zips that mean harm, are damaged, or were made by other programs."""
 
+import errno
 import io
 import stat
 import struct
@@ -13,11 +14,17 @@ from hypothesis import strategies as st
 
 from practices_made import refused, run, tree, write
 from sweptwater.errors import PracticeError
+from sweptwater.jobs.unpack import unpack
+from sweptwater.practice import files as practice_files
 from sweptwater.practice import packing
-from sweptwater.practice.files import write_whole
-from sweptwater.practice.packing import is_practice_file, packed, unpack_practice
+from sweptwater.practice.packing import is_practice_file, packed
 
 Make = Callable[[dict[str, bytes]], bytes]
+
+
+def unpacked(folder: Path, file: Path) -> tuple[str, ...]:
+    """Unpack a zip, and return the names of what was not taken."""
+    return unpack(folder, file).not_taken
 
 
 @pytest.fixture
@@ -71,7 +78,7 @@ def test_what_is_no_practice_s_file_is_not_taken(
     file = write(tmp_path / "p.zip", zipped(files, (bare(name), b"evil")))
     place = tmp_path / "deep" / "new"
     place.parent.mkdir()
-    not_taken = unpack_practice(place, file)
+    not_taken = unpacked(place, file)
     assert len(not_taken) == (0 if name.endswith("/") else 1)
     assert sorted(files) == sorted(n for n in tree(place) if (place / n).is_file())
     assert {p.name for p in tmp_path.iterdir()} == {"p.zip", "deep"}
@@ -90,7 +97,7 @@ def test_no_name_leads_out_of_the_folder(name: str) -> None:
 def test_links_are_not_followed(files: dict[str, bytes], tmp_path: Path) -> None:
     more = (link("tracks/Heron/x.gpx", "/etc/passwd"), link("tracks/Teal", "/etc"))
     file = write(tmp_path / "p.zip", zipped(files, *more))
-    names = unpack_practice(tmp_path / "new", file)
+    names = unpacked(tmp_path / "new", file)
     assert set(names) == {"tracks/Heron/x.gpx", "tracks/Teal"}
     assert not any(path.is_symlink() for path in (tmp_path / "new").rglob("*"))
 
@@ -129,6 +136,8 @@ def _method(files: dict[str, bytes]) -> bytes:
     return bytes(data)
 
 
+NO_WATER = b'{"type": "FeatureCollection", "features": []}'
+
 BAD: Mapping[str, tuple[Make, str]] = {
     "empty": (lambda _: b"", "no whole zip"),
     "text": (lambda _: b"practice.toml", "no whole zip"),
@@ -141,6 +150,7 @@ BAD: Mapping[str, tuple[Make, str]] = {
     "no venue": (_without("venue.geojson"), "venue.geojson is not in it"),
     "broken settings": (_with("practice.toml", b"pairs = ["), "practice.toml"),
     "broken venue": (_with("venue.geojson", b"{"), "venue.geojson"),
+    "no water": (_with("venue.geojson", NO_WATER), "the venue has no water"),
 }
 
 
@@ -164,7 +174,7 @@ def test_two_of_a_name_but_for_capitals(
     twin = {name.replace("Grebe", "GREBE"): b"other"}
     file = write(tmp_path / "p.zip", zipped({**files, **twin}))
     with pytest.raises(PracticeError, match="twice"):
-        unpack_practice(tmp_path / "new", file)
+        unpacked(tmp_path / "new", file)
     assert not (tmp_path / "new").exists()
 
 
@@ -183,7 +193,7 @@ def test_bombs_are_stopped_while_unpacking(
     assert file.stat().st_size < 10**6
     monkeypatch.setattr(packing, limit, value)
     with pytest.raises(PracticeError, match=r"than any practice|unpacks to more"):
-        unpack_practice(tmp_path / "new", file)
+        unpacked(tmp_path / "new", file)
     with pytest.raises(PracticeError, match="copy its folder"):
         packed(bomb.items())
     assert [p.name for p in tmp_path.iterdir()] == ["p.zip"]
@@ -198,7 +208,7 @@ def test_a_size_that_lies_is_not_believed(
     file = write(tmp_path / "p.zip", bytes(data))
     monkeypatch.setattr(packing, "MOST_BYTES", 10**6)
     with pytest.raises(PracticeError):
-        unpack_practice(tmp_path / "new", file)
+        unpacked(tmp_path / "new", file)
     assert [p.name for p in tmp_path.iterdir()] == ["p.zip"]
 
 
@@ -211,7 +221,7 @@ def test_one_that_a_file_manager_packed(
     renamed = {around + n.replace("/", mark): data for n, data in files.items()}
     more = {f"{around}.DS_Store": b"", f"{around}reports{mark}x.html": b""}
     file = write(tmp_path / "p.zip", zipped({**renamed, **more}))
-    assert len(unpack_practice(tmp_path / "new", file)) == 2
+    assert len(unpacked(tmp_path / "new", file)) == 2
     assert sorted(files) == sorted(
         name for name in tree(tmp_path / "new") if (tmp_path / "new" / name).is_file()
     )
@@ -235,17 +245,17 @@ def test_a_disk_that_fills_leaves_nothing(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     file = write(tmp_path / "p.zip", zipped(files))
-    written = []
+    fill, written = practice_files._fill, []
 
-    def full(path: Path, data: bytes | str) -> None:
-        written.append(path)
+    def full(part: Path, data: bytes | str) -> None:
+        written.append(part)
         if len(written) == nth:
-            raise OSError(28, "No space left on device")
-        write_whole(path, data)
+            raise OSError(errno.ENOSPC, "No space left on device")
+        fill(part, data)
 
-    monkeypatch.setattr(packing, "write_whole", full)
+    monkeypatch.setattr(practice_files, "_fill", full)
     told = refused(None, "start", tmp_path / "new", "--from", file, kept=tmp_path)
-    assert "No space left" in told
+    assert "the disk is full" in told
     assert [p.name for p in tmp_path.iterdir()] == ["p.zip"]
 
 
@@ -253,6 +263,6 @@ def test_what_a_crash_left_is_no_hindrance(
     files: dict[str, bytes], tmp_path: Path
 ) -> None:
     write(tmp_path / ".new.unpacking~" / "tracks" / "Heron" / "old.gpx", b"old")
-    unpack_practice(tmp_path / "new", write(tmp_path / "p.zip", zipped(files)))
+    unpacked(tmp_path / "new", write(tmp_path / "p.zip", zipped(files)))
     assert not list(tmp_path.rglob("old.gpx"))
     assert {p.name for p in tmp_path.iterdir()} == {"new", "p.zip"}

@@ -7,7 +7,6 @@ or its owner, no track's name, and no notes in anybody's own words.
 from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from sweptwater.arrays import Area
 from sweptwater.errors import PracticeError, SweptwaterError
@@ -18,9 +17,15 @@ from sweptwater.jobs.pack_tracks import PlainTrack, plain_track
 from sweptwater.jobs.wording import counted
 from sweptwater.practice.files import read_whole, write_whole
 from sweptwater.practice.folder import REPORTS
-from sweptwater.practice.originals import SAID, TRACKS, Original, keep_original
-from sweptwater.practice.packing import COMMENT, packed, practice_files
+from sweptwater.practice.originals import SAID, TRACKS, Original, digest_of
+from sweptwater.practice.packing import (
+    COMMENT,
+    is_practice_file,
+    packed,
+    practice_files,
+)
 from sweptwater.practice.plans import PLANS
+from sweptwater.practice.said import said_text
 from sweptwater.practice.targets import check_outside, check_zip_target, is_report
 
 
@@ -163,6 +168,12 @@ def _add_as_recorded(load: _Load, opened: Opened) -> None:
     """Add each original with what was said of it, byte for byte."""
     folder = opened.practice.folder
     for original in opened.practice.originals:
+        name = original.path.relative_to(folder).as_posix()
+        if not is_practice_file(name):
+            load.left_out.append(
+                f"{name} has a name that not every system takes: rename it"
+            )
+            continue
         said = original.path.with_suffix(SAID)
         for path in (original.path, said) if said.is_file() else (original.path,):
             load.files[path.relative_to(folder).as_posix()] = read_whole(path)
@@ -171,28 +182,28 @@ def _add_as_recorded(load: _Load, opened: Opened) -> None:
 
 def _add_plain(load: _Load, opened: Opened, near: Area, watch: Watch) -> None:
     """Add what of each original may be handed on, under a name that tells nothing."""
-    with TemporaryDirectory() as place:
-        for original in watch(opened.practice.originals, "Tracks"):
-            try:
-                track = plain_track(opened, original, near)
-            except SweptwaterError as error:
-                load.left_out.append(f"{original.pair}: {error}")
-                continue
-            load.away += track.away
-            if not track.gpx:
-                load.left_out.append(
-                    f"{original.pair}: {original.name} was nowhere near the water"
-                )
-                continue
-            _keep(Path(place), original, track)
-            load.tracks += 1
-            load.fixes += track.fixes
-            if track.day:
-                load.days.add(track.day)
-        load.files |= {n: read_whole(path) for n, path in practice_files(Path(place))}
+    for original in watch(opened.practice.originals, "Tracks"):
+        try:
+            track = plain_track(opened, original, near)
+        except SweptwaterError as error:
+            load.left_out.append(f"{original.pair}: {error}")
+            continue
+        load.away += track.away
+        if not track.gpx:
+            load.left_out.append(
+                f"{original.pair}: {original.name} was nowhere near the water"
+            )
+            continue
+        load.files |= _kept(original, track)
+        load.tracks += 1
+        load.fixes += track.fixes
+        if track.day:
+            load.days.add(track.day)
 
 
-def _keep(place: Path, original: Original, track: PlainTrack) -> None:
-    name = f"{original.pair}-{track.day or 'undated'}.gpx"
-    said = replace(original.said, name=name)
-    keep_original(place, original.pair, said, track.gpx)
+def _kept(original: Original, track: PlainTrack) -> dict[str, bytes]:
+    """Return a track and what was said of it as a practice keeps them, by name."""
+    name, digest = f"{original.pair}-{track.day or 'undated'}", digest_of(track.gpx)
+    said = replace(original.said, name=f"{name}.gpx", digest=digest)
+    stem = f"{TRACKS}/{original.pair}/{digest[:16]}-{name}"
+    return {f"{stem}.gpx": track.gpx, f"{stem}{SAID}": said_text(said).encode()}

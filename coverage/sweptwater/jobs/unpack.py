@@ -5,7 +5,7 @@ from datetime import date
 from pathlib import Path
 
 from sweptwater.jobs.opened import open_folder
-from sweptwater.practice.packing import unpack_practice
+from sweptwater.practice.packing import unpacking
 from sweptwater.practice.tally_rows import read_tally, tally_rows
 from sweptwater.units import System
 
@@ -45,9 +45,9 @@ def unpack(folder: Path, file: Path) -> Unpacked:
     SweptwaterError
         If the folder is there already, or the zip is none, or holds no practice.
     """
-    not_taken = unpack_practice(folder, file)
-    opened = open_folder(folder)
-    rows, _ = tally_rows(read_tally(folder))
+    with unpacking(folder, file) as (part, not_taken):
+        opened = open_folder(part)
+        rows, _ = tally_rows(read_tally(part))
     return Unpacked(
         practice=opened.settings.name,
         folder=str(folder),

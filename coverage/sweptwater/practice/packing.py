@@ -17,22 +17,23 @@ import shutil
 import stat
 import zlib
 from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from zipfile import ZIP_DEFLATED, BadZipFile, ZipFile, ZipInfo
 
 from sweptwater.errors import PracticeError
-from sweptwater.practice.files import entries, read_whole, write_whole
+from sweptwater.practice.files import entries, write_whole
 from sweptwater.practice.folder import (
     KEPT,
     SECTORS,
     SETTINGS,
     VENUE,
-    open_practice,
 )
 from sweptwater.practice.notes import NOTES
 from sweptwater.practice.originals import SAID, SUFFIXES, TRACKS
 from sweptwater.practice.plans import DAY, PLANS
 from sweptwater.practice.remembered import REMEMBERED
+from sweptwater.practice.strays import REMOVED
 from sweptwater.practice.tally import TALLY
 
 COMMENT = b"sweptwater practice"
@@ -45,6 +46,7 @@ MOST_BYTES = 2**30
 _TOP = (SETTINGS, VENUE, SECTORS, TALLY, NOTES, REMEMBERED)
 _PLAN_ENDINGS = (".geojson", ".gpx", ".html", ".png")
 _NAME = re.compile(r'[^.\x00-\x1f<>:"/\\|?*][^\x00-\x1f<>:"/\\|?*]{0,199}')
+AGAIN = "ask for it again, or copy it once more"
 _FIRST_DATE = (1980, 1, 1, 0, 0, 0)
 _CHUNK = 2**20
 
@@ -70,7 +72,7 @@ def is_practice_file(name: str) -> bool:
         return False
     ending = Path(parts[2]).suffix.lower()
     if parts[0] == TRACKS:
-        return parts[1] != "removed" and ending in (*SUFFIXES, SAID)
+        return parts[1].casefold() != REMOVED and ending in (*SUFFIXES, SAID)
     return (
         parts[0] == PLANS
         and bool(DAY.fullmatch(parts[1]))
@@ -129,24 +131,26 @@ def packed(members: Iterable[tuple[str, bytes]]) -> bytes:
     return archive.getvalue()
 
 
-def unpack_practice(folder: Path, file: Path) -> tuple[str, ...]:
-    """Write the practice that a zip holds to a new folder.
+@contextmanager
+def unpacking(folder: Path, file: Path) -> Iterator[tuple[Path, tuple[str, ...]]]:
+    """Unpack the practice that a zip holds; it gets its name if nothing fails.
 
     Parameters
     ----------
     folder
         Where it goes: nothing is there yet.
 
-    Returns
-    -------
+    Yields
+    ------
     tuple
-        The names of what was in the zip and is no file of a practice.
+        Where it lies until then, to be looked at, and the names of what was in the zip
+        and is no file of a practice.
 
     Raises
     ------
     PracticeError
-        If something is there, the zip is none, is damaged, or holds no practice; then
-        nothing is left behind.
+        If something is there, the zip is none, is damaged, or holds no practice. After
+        any error nothing is left behind.
     """
     to = folder.absolute()
     if os.path.lexists(to):
@@ -154,8 +158,7 @@ def unpack_practice(folder: Path, file: Path) -> tuple[str, ...]:
     part = to.with_name(f".{to.name}.unpacking~")
     try:
         shutil.rmtree(part, ignore_errors=True)  # what a crash left
-        others = tuple(_unpack(part, file))
-        open_practice(part)
+        yield part, tuple(_unpack(part, file))
         part.rename(to)
     except OSError as error:
         raise PracticeError(
@@ -164,49 +167,60 @@ def unpack_practice(folder: Path, file: Path) -> tuple[str, ...]:
         ) from error
     finally:
         shutil.rmtree(part, ignore_errors=True)
-    return others
 
 
 def _unpack(part: Path, file: Path) -> Iterator[str]:
     """Write the members of a zip that are a practice's; yield the names of others."""
-    again = "ask for it again, or copy it once more"
-    try:
-        with ZipFile(io.BytesIO(read_whole(file))) as zipped:
-            infos = [info for info in zipped.infolist() if not info.is_dir()]
-            if len(infos) > MOST_MEMBERS:
+    left, taken = MOST_BYTES, set[str]()
+    with _opened(file) as zipped:
+        infos = [info for info in zipped.infolist() if not info.is_dir()]
+        if len(infos) > MOST_MEMBERS:
+            raise PracticeError(
+                f"{file.name} holds {len(infos):,} files, more than any practice: "
+                "it is none that sweptwater packed"
+            )
+        for name, info in _named(infos):
+            if not is_practice_file(name) or _is_link(info):
+                yield name
+                continue
+            if name.casefold() in taken:
+                raise PracticeError(f"{file.name} holds {name} twice: {AGAIN}")
+            taken.add(name.casefold())
+            data = _read(zipped, info, left)
+            if data is None:
                 raise PracticeError(
-                    f"{file.name} holds {len(infos):,} files, more than any practice: "
-                    "it is none that sweptwater packed"
+                    f"{file.name} unpacks to more than {MOST_BYTES / 2**20:,.0f} MB: "
+                    "it is no practice"
                 )
-            left, taken = MOST_BYTES, set[str]()
-            for name, info in _named(infos):
-                if not is_practice_file(name) or _is_link(info):
-                    yield name
-                    continue
-                if name.casefold() in taken:
-                    raise PracticeError(f"{file.name} holds {name} twice: {again}")
-                taken.add(name.casefold())
-                data = _read(zipped, info, left)
-                if data is None:
-                    raise PracticeError(
-                        f"{file.name} unpacks to more than {MOST_BYTES / 2**20:,.0f} "
-                        "MB: it is no practice"
-                    )
-                left -= len(data)
-                write_whole(part / name, data)
-    except (BadZipFile, zlib.error, EOFError, NotImplementedError) as error:
-        raise PracticeError(
-            f"{file.name} is no whole zip ({error}): {again}"
-        ) from error
-    except RuntimeError as error:  # a password
-        raise PracticeError(f"{file.name} is locked ({error}): unlock it first") from (
-            error
-        )
+            left -= len(data)
+            write_whole(part / name, data)
     lacking = [name for name in (SETTINGS, VENUE) if name not in taken]
     if lacking:
         raise PracticeError(
             f"{file.name} holds no practice: {' and '.join(lacking)} is not in it"
         )
+
+
+@contextmanager
+def _opened(file: Path) -> Iterator[ZipFile]:
+    """Open a zip; what is wrong with it, then or later, becomes a sentence."""
+    try:
+        with file.open("rb") as stream, ZipFile(stream) as zipped:
+            yield zipped
+    except PracticeError:
+        raise
+    except (BadZipFile, zlib.error, EOFError, NotImplementedError, ValueError) as error:
+        raise PracticeError(
+            f"{file.name} is no whole zip ({error}): {AGAIN}"
+        ) from error
+    except RuntimeError as error:  # a password
+        raise PracticeError(f"{file.name} is locked ({error}): unlock it first") from (
+            error
+        )
+    except OSError as error:
+        raise PracticeError(
+            f"{file} could not be read ({error.strerror or error}): {AGAIN}"
+        ) from error
 
 
 def _named(infos: Iterable[ZipInfo]) -> Iterator[tuple[str, ZipInfo]]:
