@@ -7,8 +7,9 @@ from pathlib import Path
 import click
 import pytest
 from click.testing import CliRunner
+from shapely import Point
 
-from practices_made import commands, done, grebe, report, run, write
+from practices_made import commands, done, geojson, grebe, report, run, write
 from sweptwater_cli.guide import NEXT, Step
 from sweptwater_cli.main import cli
 
@@ -63,6 +64,33 @@ def test_a_pair_is_left_to_tell_all_of_its_drifts(fished: Path) -> None:
     assert "Not told yet" in one.stdout
     assert "Next" not in one.stderr
     assert "Next: " in done(fished, "tally", "Grebe", "rest", "blank").stderr
+
+
+@pytest.mark.parametrize("words", ["coverage", "rates", "tally"])
+def test_without_tracks_nothing_goes_on_from_there(begun: Path, words: str) -> None:
+    """Each says itself that tracks are wanted, and how to bring them."""
+    result = done(begun, words)
+    assert "sweptwater -C" in result.output
+    assert "upload" in result.output
+    assert "Next" not in result.output
+
+
+def test_what_is_divided_is_not_to_be_cut_anew(begun: Path, tmp_path: Path) -> None:
+    mark = geojson(tmp_path / "m.geojson", Point(100, 100), names=["Hut"])
+    depths = write(tmp_path / "d.csv", "lat,lon,depth_m\n54.95,2.3,4\n")
+    for words in (("mark", mark), ("sounding", depths)):
+        assert "Next" not in done(begun, "venue", "add", "--kind", *words).stderr
+    (begun / "sectors.geojson").unlink()
+    other = geojson(tmp_path / "o.geojson", Point(-100, 100), names=["Elm"])
+    told = done(begun, "venue", "add", "--kind", "mark", other).stderr
+    assert told.endswith("divide\n")
+
+
+def test_what_was_asked_goes_along() -> None:
+    given = {"day": "2027-06-09", "sky": "bright", "pair": "Heron", "across": True}
+    assert NEXT["next"]({**given, "hours": 24.0}).endswith(
+        "plan --next --day 2027-06-09 --sky bright --pair Heron --across"
+    )
 
 
 def test_what_was_not_done_has_no_next(begun: Path, tmp_path: Path) -> None:

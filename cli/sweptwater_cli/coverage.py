@@ -40,7 +40,7 @@ def coverage(
     light: str | None,
     banks: bool,
     as_json: bool,
-) -> None:
+) -> bool:
     """Tell how much of each sector has been fished, and draw the map.
 
     \b
@@ -66,6 +66,7 @@ def coverage(
         lambda: _show(report, units, banks=banks),
         as_json=as_json,
     )
+    return bool(report.boats or report.remembered)
 
 
 def _show(report: "Covered", units: "System", *, banks: bool) -> None:

@@ -11,14 +11,14 @@ from sweptwater_cli.show import tell
 Given = Mapping[str, Any]
 """The options and arguments of a command, by name."""
 
-_DAY = ("day", "wind")
+_NEXT = ("day", "wind", "sky", "pair", "drogue")
 _MATCH = ("day", "wind", "gust", "sky", "drogue")
 
 
 class Step(click.Command):
     """A command that, done, says what comes next; not to programs, which read JSON.
 
-    One that returns False is not done yet.
+    One that returns False has nothing to go on with, or has said itself what to do.
     """
 
     def invoke(self, ctx: click.Context) -> Any:
@@ -36,7 +36,7 @@ def _again(given: Given, names: Sequence[str]) -> str:
         f" --{name} {shlex.quote(str(given[name]))}"
         for name in names
         if given.get(name)
-    )
+    ) + (" --across" if given.get("across") else "")
 
 
 NEXT: Mapping[str, Callable[[Given], str]] = {
@@ -56,7 +56,9 @@ NEXT: Mapping[str, Callable[[Given], str]] = {
     "coverage": lambda _: "where the next hours do most good: sweptwater next",
     "unfished": lambda _: "what of it comes first: sweptwater next",
     "rates": lambda _: "where the next hours do most good: sweptwater next",
-    "next": lambda given: f"drifts for it: sweptwater plan --next{_again(given, _DAY)}",
+    "next": lambda given: (
+        f"drifts for it: sweptwater plan --next{_again(given, _NEXT)}"
+    ),
     "starts": lambda given: (
         f"the brief for the team: sweptwater brief{_again(given, _MATCH)}"
     ),

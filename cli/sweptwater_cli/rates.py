@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 @click.pass_obj
 def rates(
     folder: Path, by: tuple[str, ...], day: str | None, pair: str | None, as_json: bool
-) -> None:
+) -> bool:
     """Tell how many offers a rod-hour were met, and what differs.
 
     WHAT is day, hour, pair, rod, sector, bank, shore (distance from it), depth (of the
@@ -53,6 +53,7 @@ def rates(
         lambda: _show(sight.report),
         as_json=as_json,
     )
+    return bool(sight.stints)
 
 
 def _show(report: "WhatWeMet") -> None:

@@ -90,9 +90,8 @@ def tally(
                 "say whose drift it was, and which, like: tally Heron 4 bow 2/1/0/1"
             )
         if not words:
-            _show_all(folder, as_json)
-        else:
-            _take(folder, words, pair, rod, day, as_json)
+            return _show_all(folder, as_json)
+        _take(folder, words, pair, rod, day, as_json)
         return True
     if pair or rod:
         raise click.UsageError("--pair and --rod go with a file: say Heron 4 bow ...")
@@ -141,7 +140,7 @@ def _show_left(report: "Tallied") -> None:
         click.echo(f"Not told yet: {drifts_text(report.not_told)}.")
 
 
-def _show_all(folder: Path, as_json: bool) -> None:
+def _show_all(folder: Path, as_json: bool) -> bool:
     from sweptwater.jobs.tally import tally as job
 
     report = job(folder, watch=watch)
@@ -149,8 +148,9 @@ def _show_all(folder: Path, as_json: bool) -> None:
         tell(sentence(f"Not in order: {fault}"))
     if as_json:
         show_json(report)
-        return
-    _show_report(report, folder)
+    else:
+        _show_report(report, folder)
+    return bool(report.boats)
 
 
 def _show_report(report: "TallyReport", folder: Path) -> None:

@@ -57,7 +57,7 @@ def add(
     depth: str | None,
     crs: str | None,
     as_json: bool,
-) -> None:
+) -> bool:
     """Add the shapes of FILE to the venue.
 
     Depths count down from the water when it is full; a column z or elevation counts
@@ -71,11 +71,21 @@ def add(
     """
     if kind in ("sounding", "contour"):
         _add_depths(folder, kind, file, (unit, depth, crs), as_json=as_json)
-        return
-    if unit or depth:
+    elif unit or depth:
         raise click.UsageError(
             "--unit and --depth are for soundings and contours: leave them out"
         )
+    else:
+        _add_shapes(folder, kind, file, crs, as_json=as_json)
+    from sweptwater.practice.folder import SECTORS
+
+    return not (folder / SECTORS).exists()  # what is divided is not to be cut anew
+
+
+def _add_shapes(
+    folder: Path, kind: str, file: Path, crs: str | None, *, as_json: bool
+) -> None:
+    """Add zones, places or banks."""
     from sweptwater.jobs.extend import extend_venue
     from sweptwater.practice.geojson import KINDS
     from sweptwater.units import area_text

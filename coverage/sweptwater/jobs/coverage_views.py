@@ -44,8 +44,8 @@ def views_of(sight: Sight) -> tuple[View, ...]:
         "often": True,
         "day": len(parts.by_day) > 1,
         "pair": len(parts.by_pair) > 1,
-        "layer": bool(parts.by_layer) and not report.layer,
-        "light": bool(parts.by_light) and not report.light,
+        "layer": bool(sight.by_layer) and not report.layer,
+        "light": bool(sight.by_light) and not report.light,
     }
     views = tuple(view for view in VIEWS if there[view.key])
     return views if len(views) > 1 else ()
@@ -86,7 +86,7 @@ def _days(sight: Sight) -> Iterator[Layer]:
 
 def _deep(sight: Sight) -> Iterator[Layer]:
     """Yield the swept water by the deepest layer that flies were in."""
-    by_layer = sight.parts.by_layer
+    by_layer = sight.by_layer
     named = [name for name in by_layer if name != NOT_TOLD][: len(looks.RANKED)]
     told = {f"deep-{n}": f"Deepest flies {name}" for n, name in enumerate(named)}
     rest = ("deep-not-told", "Depth of flies not told")
@@ -123,7 +123,7 @@ def _pairs(sight: Sight) -> Iterator[Layer]:
 
 def _light(sight: Sight) -> Iterator[Layer]:
     """Yield the swept water by the light: in one alone, in several, or not told."""
-    by_light = sight.parts.by_light
+    by_light = sight.by_light
     known = {sky: shape for sky, shape in by_light.items() if sky != NOT_TOLD}
     single, shared = alone(known)
     for sky, shape in single.items():

@@ -3,10 +3,14 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 
 from sweptwater.arrays import Area
 from sweptwater.jobs.done import PlanDone
 from sweptwater.jobs.opened import Opened
+from sweptwater.jobs.searched import SoFished, Which
+from sweptwater.jobs.searched_parts import swept_by_layer, swept_by_light
+from sweptwater.offers.flies import layer_names
 from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.layered import Stack
 from sweptwater.swept.ledger import BoatLine, SectorLine
@@ -63,17 +67,12 @@ class Parts:
         What the boats of each day swept, and what each pair did.
     alone, shared
         What of each pair's no other pair swept, and what several did.
-    by_layer, by_light
-        What was swept with flies in each layer, the deepest first, and in each light;
-        what nobody told last, and nothing where nobody told any.
     """
 
     by_day: Mapping[date, Area]
     by_pair: Mapping[str, Area]
     alone: Mapping[str, Area]
     shared: Area
-    by_layer: Mapping[str, Area]
-    by_light: Mapping[str, Area]
 
 
 @dataclass(frozen=True)
@@ -84,6 +83,8 @@ class Sight:
     ----------
     boats, stack, parts
         What was recorded.
+    how
+        The layers and the light that each drift was fished in, as far as it was told.
     memory, remembered
         What was told from memory, and the water that only so is known to be swept.
     report
@@ -94,9 +95,22 @@ class Sight:
     boats: tuple[BoatDay, ...]
     stack: Stack
     parts: Parts
+    how: Mapping[Which, SoFished]
     memory: tuple[MemoryDay, ...]
     remembered: Area
     report: Covered
+
+    @cached_property
+    def by_layer(self) -> Mapping[str, Area]:
+        """What was swept with flies in each layer (see `swept_by_layer`)."""
+        settings = self.opened.settings
+        layers = layer_names(settings.tackle, settings.units)
+        return swept_by_layer(self.boats, self.how, layers)
+
+    @cached_property
+    def by_light(self) -> Mapping[str, Area]:
+        """What was swept in each light (see `swept_by_light`)."""
+        return swept_by_light(self.boats, self.how)
 
     @property
     def visited(self) -> Area:

@@ -18,8 +18,6 @@ from sweptwater.jobs.merging import merged_stack, swept_with
 from sweptwater.jobs.opened import Opened, Watch, open_folder, parse_day, unwatched
 from sweptwater.jobs.recall import Memory, recall
 from sweptwater.jobs.searched import (
-    SoFished,
-    Which,
     bank_layers,
     fished_layers,
     only_boats,
@@ -29,10 +27,8 @@ from sweptwater.jobs.searched import (
     swept_so,
     with_layers,
 )
-from sweptwater.jobs.searched_parts import swept_by_layer, swept_by_light
 from sweptwater.jobs.warming import warm
 from sweptwater.jobs.wording import day_text
-from sweptwater.offers.flies import layer_names
 from sweptwater.practice.rota import rota_days
 from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.layered import Stack
@@ -114,7 +110,7 @@ def look(
         stack = stack_of(boats)
     else:
         stack = merged_stack(everyone, boats)
-    parts, remembered = _parts(opened, boats, how), beyond(told, stack.once)
+    parts, remembered = _parts(opened, boats), beyond(told, stack.once)
     other_casts = {
         change: swept_so(boats, spread, opened.venue.fishable)
         if only
@@ -147,7 +143,7 @@ def look(
     )
     if wanted == (None, None) and not only:  # all that is kept was asked for
         everyone.reader.tidy()
-    return Sight(opened, tuple(boats), stack, parts, told, remembered, report)
+    return Sight(opened, tuple(boats), stack, parts, how, told, remembered, report)
 
 
 def _boat_lines(
@@ -188,22 +184,10 @@ def _memory_lines(
     return tuple(line for line in lines if (line.day, line.pair) in there)
 
 
-def _parts(
-    opened: Opened, boats: Sequence[BoatDay], how: Mapping[Which, SoFished]
-) -> Parts:
-    settings = opened.settings
-    by_pair = swept_by_pair(boats, settings.pairs)
+def _parts(opened: Opened, boats: Sequence[BoatDay]) -> Parts:
+    by_pair = swept_by_pair(boats, opened.settings.pairs)
     apart, shared = alone(by_pair)
-    return Parts(
-        by_day=swept_by_day(boats),
-        by_pair=by_pair,
-        alone=apart,
-        shared=shared,
-        by_layer=swept_by_layer(
-            boats, how, layer_names(settings.tackle, settings.units)
-        ),
-        by_light=swept_by_light(boats, how),
-    )
+    return Parts(swept_by_day(boats), by_pair, apart, shared)
 
 
 def _drifts_out_of_bounds(opened: Opened, boats: Sequence[BoatDay]) -> Iterator[str]:

@@ -24,9 +24,7 @@ from sweptwater.practice.files import writing
 from sweptwater.swept.boats import BoatDay
 from sweptwater.swept.layered import merge_stacks
 from sweptwater.tracks.brought import Brought, Here, if_local, joined
-from sweptwater.tracks.clock_doubts import (
-    clock_doubts,
-)
+from sweptwater.tracks.clock_doubts import clock_doubts
 from sweptwater.tracks.clock_faults import TURNED, stopped_clock, turned_clock
 from sweptwater.tracks.recording import RUN_BACK
 from sweptwater.water.overlap import uncovered
